@@ -1,0 +1,1 @@
+"""A call is its events; its state is a fold over them."""

@@ -1,0 +1,184 @@
+"""A call's events to its state.
+
+The state depends on the set of events only: not on their order, not on how often one is given, not on which
+device brought it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any, Generic, TypeVar
+
+from tundish.call.bodies import (
+    Body,
+    CallOpened,
+    CircumstanceAdded,
+    Corrected,
+    NoteAdded,
+    ReadingTaken,
+    RepairDone,
+    Unknown,
+)
+from tundish.call.codec import write
+from tundish.call.corrections import Problem, Settled, settle
+from tundish.call.errors import EventError
+from tundish.call.events import Event
+
+B = TypeVar("B", bound=Body)
+
+
+@dataclass(frozen=True)
+class Fact(Generic[B]):
+    """What stands after corrections, at the place of the event that first said it.
+
+    event, device, at : of that event. body : what stands.
+    corrected : id of the correction that put it there, or None.
+    """
+
+    event: str
+    device: str
+    at: str
+    body: B
+    corrected: str | None = None
+
+
+Readings = tuple[Fact[ReadingTaken], ...]
+
+
+@dataclass(frozen=True)
+class CallState:
+    """All that is known of a call.
+
+    call : its id, "" when there are no events. opened : the opening, None while it is missing.
+    circumstances : names, those of the opening first.
+    spells : readings in event order, cut at each repair; one tuple more than there are repairs.
+    unknown : facts of kinds this version does not understand. problems : events that could not be used.
+    events : all events, sorted by id, each once. settled : what each of them says after corrections.
+    """
+
+    call: str
+    opened: Fact[CallOpened] | None = None
+    circumstances: tuple[str, ...] = ()
+    spells: tuple[Readings, ...] = ((),)
+    repairs: tuple[Fact[RepairDone], ...] = ()
+    notes: tuple[Fact[NoteAdded], ...] = ()
+    unknown: tuple[Fact[Unknown], ...] = ()
+    problems: tuple[Problem, ...] = ()
+    events: tuple[Event, ...] = field(default=(), repr=False)
+    settled: Settled = field(default=Settled({}, {}, {}, ()), repr=False)
+
+    @property
+    def readings(self) -> Readings:
+        """Readings since the last repair."""
+        return self.spells[-1]
+
+    @property
+    def before(self) -> Readings:
+        """Readings before the last repair."""
+        return tuple(reading for spell in self.spells[:-1] for reading in spell)
+
+    @property
+    def last(self) -> str | None:
+        """The greatest event id; a new event must sort after it."""
+        return self.events[-1].id if self.events else None
+
+
+def fold(events: Iterable[Event]) -> CallState:
+    """The state of one call from its events, in any order and with repeats.
+
+    EventError when the events belong to more than one call.
+    """
+    ordered, clashes = _merged(events)
+    calls = sorted({event.call for event in ordered})
+    if len(calls) > 1:
+        raise EventError(
+            seen=f"events of calls {', '.join(calls)}", allowed="one call", do="fold each call alone"
+        )
+    settled = settle(ordered)
+    state = CallState(
+        calls[0] if calls else "", events=ordered, settled=settled, problems=clashes + settled.problems
+    )
+    for event in ordered:
+        body = settled.standing[event.id]
+        if body is not None:
+            # A fact keeps the place of the event that first said it: a correction does not move a reading.
+            fact = Fact(event.id, event.device, event.at, body, settled.decided.get(event.id))
+            state = _step(body)(state, fact)
+    return replace(
+        state, problems=tuple(sorted(state.problems, key=lambda problem: (problem.event, problem.seen)))
+    )
+
+
+def _merged(events: Iterable[Event]) -> tuple[tuple[Event, ...], tuple[Problem, ...]]:
+    # Two different events with one id can only come from a file changed by hand. Which one counts must not
+    # depend on who brought it first, so the smaller in writing counts and the clash is reported.
+    kept: dict[str, Event] = {}
+    clashing: set[str] = set()
+    for event in events:
+        other = kept.setdefault(event.id, event)
+        if other != event:
+            clashing.add(event.id)
+            kept[event.id] = min(event, other, key=_text)
+    clashes = (
+        Problem(id, "two different events with this id", "find out which file was changed by hand")
+        for id in clashing
+    )
+    return tuple(kept[id] for id in sorted(kept)), tuple(clashes)
+
+
+def _text(event: Event) -> tuple[str, ...]:
+    row = write(event)
+    return row.call, row.at, row.device, row.kind, f"{row.schema:09d}", row.body
+
+
+def _open(state: CallState, fact: Fact[CallOpened]) -> CallState:
+    # Two openings cannot be told apart by who was right, so the first by id counts.
+    if state.opened is not None:
+        problem = Problem(
+            fact.event, f"a second opening of call {state.call}", "open another call for another job"
+        )
+        return replace(state, problems=(*state.problems, problem))
+    # A device with a late clock may have told a circumstance "before" the opening.
+    names = tuple(dict.fromkeys((*fact.body.circumstances, *state.circumstances)))
+    return replace(state, opened=fact, circumstances=names)
+
+
+def _circumstance(state: CallState, fact: Fact[CircumstanceAdded]) -> CallState:
+    return replace(state, circumstances=tuple(dict.fromkeys((*state.circumstances, fact.body.name))))
+
+
+def _reading(state: CallState, fact: Fact[ReadingTaken]) -> CallState:
+    return replace(state, spells=(*state.spells[:-1], (*state.spells[-1], fact)))
+
+
+def _repair(state: CallState, fact: Fact[RepairDone]) -> CallState:
+    # A repaired machine is another machine: its readings start a new spell.
+    return replace(state, repairs=(*state.repairs, fact), spells=(*state.spells, ()))
+
+
+def _note(state: CallState, fact: Fact[NoteAdded]) -> CallState:
+    return replace(state, notes=(*state.notes, fact))
+
+
+def _correction(state: CallState, fact: Fact[Corrected]) -> CallState:
+    return state  # already heard by `settle`
+
+
+def _keep(state: CallState, fact: Fact[Unknown]) -> CallState:
+    return replace(state, unknown=(*state.unknown, fact))
+
+
+# One step for each row of KINDS; a test compares the two.
+STEPS: Mapping[str, Callable[[CallState, Fact[Any]], CallState]] = {
+    CallOpened.KIND: _open,
+    CircumstanceAdded.KIND: _circumstance,
+    ReadingTaken.KIND: _reading,
+    RepairDone.KIND: _repair,
+    NoteAdded.KIND: _note,
+    Corrected.KIND: _correction,
+}
+
+
+def _step(body: Body) -> Callable[[CallState, Fact[Any]], CallState]:
+    return _keep if isinstance(body, Unknown) else STEPS[body.kind]

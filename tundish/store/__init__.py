@@ -1,0 +1,1 @@
+"""The only part, with the web and the command line, that touches disk and clock."""

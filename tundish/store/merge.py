@@ -1,0 +1,35 @@
+"""Two files become one by union: every event of both, each once."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+
+from tundish.store import schema
+from tundish.store.errors import StoreError, clear_errors
+from tundish.store.events import WAIT, EventFile, Taken
+
+
+def merge(file: EventFile, other: Path) -> Taken:
+    """Add every event of another file that is not here. The other file is only read."""
+    with copy_of(other) as copy:
+        return file.take((f"event {row.id}", row) for row in copy.rows())
+
+
+@contextmanager
+def copy_of(path: Path) -> Iterator[EventFile]:
+    """A copy in memory of another file, brought to the present form. The file itself is only read."""
+    with clear_errors(path):
+        if not path.exists():
+            raise StoreError(seen=f"no file {path}", allowed="a file of events", do="check the name")
+        with (
+            closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, timeout=WAIT)) as source,
+            closing(sqlite3.connect(":memory:", isolation_level=None)) as memory,
+        ):
+            # An older form is brought up in the copy, so the other file stays as it is.
+            source.backup(memory)
+            schema.check(memory, path)
+            schema.migrate(memory)
+            yield EventFile(path, memory)

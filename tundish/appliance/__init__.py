@@ -1,0 +1,1 @@
+"""What a machine is: a description file read into frozen records."""

@@ -1,0 +1,1 @@
+"""Draws machines under every hypothesis and simulates every check on them."""

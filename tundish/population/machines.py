@@ -1,0 +1,164 @@
+"""A batch of machines on which any quantity of the description can be asked.
+
+Quantities are worked out when first asked and kept, so a batch that is asked for three readings solves only their setups.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+import numpy.typing as npt
+
+from tundish.appliance.records import (
+    Binding,
+    Change,
+    Clause,
+    Description,
+    LinkRecord,
+    NetworkRecord,
+    Quantity,
+    Setup,
+)
+from tundish.physics.formulas import FORMULAS
+from tundish.physics.law import Input
+from tundish.physics.laws import LAWS
+from tundish.physics.network import Link, Network, Solution, solve
+from tundish.population.draws import Floats
+
+METER = "meter"
+_Key = tuple[str, str, str, str, float]
+
+
+class Machines:
+    """Parameters of n machines and what follows from them, SI, every array (n,).
+    """
+
+    def __init__(self, description: Description, parameters: Mapping[str, Floats], size: int) -> None:
+        self._description = description
+        self._values: dict[str, Floats] = dict(parameters)
+        self._size = size
+        self._solved: dict[_Key, Solution] = {}
+        self._lost = np.zeros(self._size, dtype=np.bool_)
+
+    @property
+    def lost(self) -> npt.NDArray[np.bool_]:
+        """Machines of which some setup asked so far did not converge, (n,); they must be thrown away."""
+        return self._lost
+
+    def value(self, name: str) -> Floats:
+        """A parameter or quantity by name, SI, (n,)."""
+        if name not in self._values:
+            self._values[name] = self._work_out(self._description.quantities[name])
+        return self._values[name]
+
+    def holds(self, clause: Clause) -> npt.NDArray[np.bool_]:
+        """Which machines meet a condition, (n,)."""
+        if clause.any:
+            return np.asarray(np.logical_or.reduce([self.holds(c) for c in clause.any]))
+        value = self.value(clause.quantity)
+        if clause.name is not None:
+            return np.asarray(value == self._description.parameters[clause.quantity].names.index(clause.name))
+        met = np.ones(self._size, dtype=np.bool_)
+        if clause.above is not None:
+            met &= value > clause.above
+        return met & (value < clause.below) if clause.below is not None else met
+
+    def _work_out(self, quantity: Quantity) -> Floats:
+        if not quantity.take:
+            return self._closed_form(quantity)
+        if quantity.take in ("voltage", "resistance"):
+            return self._metered(quantity)
+        solution = self._solution((quantity.setup, "", "", "", 0.0))
+        if quantity.take == "flow":
+            return solution.flow[quantity.where[0]]
+        if quantity.take == "potential":
+            return solution.potential[quantity.where[0]]
+        return solution.potential[quantity.where[0]] - solution.potential[quantity.where[1]]
+
+    def _closed_form(self, quantity: Quantity) -> Floats:
+        form = FORMULAS[quantity.form]
+        if form.variadic:
+            result = form.function(of=[self._bound(b) for b in quantity.of])
+        else:
+            result = form.function(**{k: self._bound(b) for k, b in quantity.inputs.items()})
+        return np.broadcast_to(np.asarray(result, dtype=np.float64), (self._size,))
+
+    def _metered(self, quantity: Quantity) -> Floats:
+        start, end = quantity.where
+        solution = self._solution((quantity.setup, quantity.take, start, end, quantity.meter))
+        if quantity.take == "voltage":
+            return np.abs(solution.potential[start] - solution.potential[end])
+        return 1.0 / np.maximum(self._current_out(quantity.setup, start, solution), 1e-15)
+
+    def _current_out(self, setup: str, node: str, solution: Solution) -> Floats:
+        """Current that leaves a held node through its links, [A]."""
+        links = self._description.networks[self._description.setups[setup].network].links
+        out = np.zeros(self._size)
+        for link in links:
+            out = (
+                out
+                + (link.start == node) * solution.flow[link.name]
+                - (link.end == node) * solution.flow[link.name]
+            )
+        return np.asarray(out)
+
+    def _bound(self, binding: Binding, setup: Setup | None = None) -> Floats | float:
+        if not isinstance(binding, str):
+            return binding
+        change = setup.set.get(binding) if setup else None
+        return self._changed(change, binding) if change else self.value(binding)
+
+    def _changed(self, change: Change, name: str) -> Floats | float:
+        amount = self._bound(change.value)
+        if change.kind == "to":
+            return amount
+        if change.kind == "times":
+            return self.value(name) * amount
+        return (np.maximum if change.kind == "at_least" else np.minimum)(self.value(name), amount)
+
+    def _solution(self, key: _Key) -> Solution:
+        if key not in self._solved:
+            self._solved[key] = self._solve(key)
+            self._lost = self._lost | ~self._solved[key].converged
+        return self._solved[key]
+
+    def _solve(self, key: _Key) -> Solution:
+        setup = self._description.setups[key[0]]
+        record = self._description.networks[setup.network]
+        network = network_of(record, with_meter=key[2:4] if key[1] == "voltage" else None)
+        inputs = {link.name: self._inputs(link, setup) for link in record.links}
+        lifts = {link.name: self._bound(link.lift, setup) for link in record.links if link.lift != 0.0}
+        if key[1] == "voltage":
+            inputs[METER] = {"resistance": key[4]}
+        held = self._held(record, setup, key)
+        return solve(network, inputs, held, machines=self._size, lifts=lifts, allow_unconverged=True)
+
+    def _inputs(self, link: LinkRecord, setup: Setup) -> dict[str, Floats | float]:
+        ranges = {given.name: given for given in LAWS[link.law].inputs}
+        return {name: self._inside(ranges[name], self._bound(b, setup)) for name, b in link.inputs.items()}
+
+    def _inside(self, given: Input, value: Floats | float) -> Floats | float:
+        """The input, with machines outside its physical range thrown away: a tail of a distribution is no machine."""
+        if isinstance(value, float):
+            return value
+        outside = ~((value >= given.low) & (value <= given.high))
+        if not outside.any():
+            return value
+        self._lost = self._lost | outside
+        # They are solved along at the range's nearest end, so that one of them does not stop the rest.
+        return np.where(np.isnan(value), given.low, np.clip(value, given.low, given.high))
+
+    def _held(self, record: NetworkRecord, setup: Setup, key: _Key) -> dict[str, Floats | float]:
+        if key[1] == "resistance":
+            return {key[2]: 1.0, key[3]: 0.0}
+        held = {node: b for node, b in {**record.hold, **setup.hold}.items() if node not in setup.free}
+        return {node: self._bound(b, setup) for node, b in held.items()}
+
+
+def network_of(record: NetworkRecord, with_meter: tuple[str, ...] | None = None) -> Network:
+    """The solver's network of a record; `with_meter` adds a voltmeter between two nodes."""
+    links = [Link(r.name, LAWS[r.law], r.start, r.end) for r in record.links]
+    if with_meter:
+        links.append(Link(METER, LAWS["conductor"], with_meter[0], with_meter[1]))
+    return Network(tuple(links))

@@ -1,0 +1,61 @@
+"""From what a technician types to a reading of a check."""
+
+from __future__ import annotations
+
+import math
+
+from tundish.appliance.records import Check, Description
+from tundish.appliance.refusals import listed, near
+from tundish.diagnosis.reading import Reading
+from tundish.quantity.limits import check as within_sense
+from tundish.quantity.parse import parse
+from tundish.quantity.show import show
+from tundish.quantity.units import dimension_of
+
+
+class EntryError(ValueError):
+    """Something typed that cannot be taken as a reading."""
+
+
+def check_named(description: Description, name: str) -> Check:
+    """The check of an id. Raises EntryError with near matches."""
+    if name in description.checks:
+        return description.checks[name]
+    advice = near(name, description.checks) or "see `tundish handbook` for all checks"
+    raise EntryError(f"check: saw {name!r}; allowed: a check of the {description.family}; {advice}")
+
+
+def reading_of(check: Check, typed: str) -> Reading:
+    """The reading of a check from its text, such as "68 psi", "> 20 Mohm", "OL" or an answer's name.
+
+    Raises EntryError, or QuantityError for a wrong unit or an impossible value.
+    """
+    if check.is_look:
+        return Reading(check.id, answer=_answer(check, typed))
+    found = parse(typed, dimension_of(check.unit))
+    within_sense(found)
+    _within_range(check, found.value, typed)
+    return Reading(check.id, found.value, bound=found.bound)
+
+
+def _within_range(check: Check, value: float, typed: str) -> None:
+    """An instrument cannot show less than the foot of its range, nor a number beyond its end."""
+    if check.instrument is None:
+        return
+    low, high = check.instrument.low, check.instrument.high
+    if value < low or high < value < math.inf:
+        unit = check.unit
+        raise EntryError(
+            f"{check.id} ({check.title}): saw {typed!r}; allowed: {show(low, unit)} to {show(high, unit)}, the range of the "
+            f"{check.instrument.name}; read again, or enter OL when the instrument showed over range"
+        )
+
+
+def _answer(check: Check, typed: str) -> str:
+    names = [a.name for a in check.answers]
+    said = " ".join(typed.split()).casefold()
+    for name in names:
+        if name.casefold() == said:
+            return name
+    advice = near(typed, names) or "name one of these"
+    raise EntryError(f"{check.id} ({check.title}): saw {typed!r}; allowed: {listed(names)}; {advice}")

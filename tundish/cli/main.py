@@ -1,0 +1,253 @@
+"""The verbs of `tundish`. Each is a few lines over the library; `--json` prints the same facts as JSON."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+import click
+
+from tundish.appliance.records import Description
+from tundish.appliance.refusals import listed, near
+from tundish.call.bodies import Body, CallOpened, CircumstanceAdded, Corrected, ReadingTaken
+from tundish.call.casefile import read_case
+from tundish.call.entry import check_named, reading_of
+from tundish.call.fold import CallState, fold
+from tundish.cli import show
+from tundish.cli.view import View, with_view
+from tundish.cli.waiting import waiting
+from tundish.documents import facts
+from tundish.documents.judge import judge
+from tundish.population.build import healthy, world
+from tundish.store.clock import device_name, system
+from tundish.store.desk import Diagnosis, Matter, diagnose, diagnose_call
+from tundish.store.events import EventFile, open_events
+from tundish.store.folders import cache_folder, data_folder, events_path
+from tundish.store.library import families as family_files
+from tundish.store.library import load
+from tundish.store.shelf import SEED
+
+# Enough for the 5 and 95 % points of a healthy band to stand still in the third figure.
+HEALTHY_MACHINES = 4_000
+
+
+class Refused(click.ClickException):
+    """Something asked for that cannot be done; exit code 2, so that 1 is left for a case that ends otherwise than demanded."""
+
+    exit_code = 2
+
+
+class Plain(click.Group):
+    """A group that prints our own errors as plain words, without a stack."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the verb; a ValueError or OSError becomes its message and exit code 2."""
+        try:
+            return super().invoke(ctx)
+        except (ValueError, OSError) as error:
+            raise Refused(str(error)) from error
+
+
+@click.group(cls=Plain)
+@click.version_option(package_name="tundish")
+def main() -> None:
+    """From a complaint and readings to the odds of every cause of a household appliance's trouble."""
+
+
+@main.command()
+@with_view
+def families(view: View) -> None:
+    """List the families of machines with their markets, complaints and circumstances."""
+    view.put([facts.family_facts(load(name)) for name in family_files()], show.families)
+
+
+@main.command()
+@click.argument("family")
+@click.option("--market", default=None, help="Market of the machine, such as EU or NA; the first if left out.")
+@with_view
+def handbook(family: str, market: str | None, view: View) -> None:
+    """What every instrument should read on a healthy machine, with the spread."""
+    description = load(family)
+    chosen = _market(description, market)
+    readings = healthy(world(description, chosen), HEALTHY_MACHINES, SEED)
+    system_of_units = view.units or description.markets[chosen].units
+    view.put(facts.handbook_facts(description, chosen, readings, system_of_units), show.handbook)
+
+
+@main.command("open")
+@click.argument("family")
+@click.option("--complaint", required=True, help="What the machine does, by its class word, such as SLOW.")
+@click.option("--market", default=None, help="Market of the machine; the first if left out.")
+@click.option("--age", type=float, default=None, help="Age of the machine in years.")
+@click.option("--since", "told", multiple=True, help='A circumstance, such as "house move"; may be repeated.')
+@click.option("--name", default="", help="A short name for the call.")
+@with_view
+def open_(
+    family: str, complaint: str, market: str | None, *, age: float | None, told: tuple[str, ...], name: str, view: View
+) -> None:
+    """Open a call and show the odds before any reading."""
+    description = load(family)
+    known = _one_of(complaint, description.complaints, "complaint")
+    body = CallOpened(description.family, _market(description, market), known, age, _told(description, told), name=name)
+    with _calls() as calls:
+        event = calls.open_call(body, system(device_name(data_folder())))
+    _show_odds(event.call, view)
+
+
+@main.command(context_settings={"ignore_unknown_options": True})
+@click.argument("call")
+@click.argument("check")
+@click.argument("value", nargs=-1, required=True)
+@with_view
+def reading(call: str, check: str, value: tuple[str, ...], view: View) -> None:
+    """Write down what a check showed, such as: reading CALL C05.cold 43 psi."""
+    typed = " ".join(value)
+
+    def taken(state: CallState) -> Body:
+        found = reading_of(check_named(_description(state), check), typed)
+        return ReadingTaken(found.check, found.value, found.answer, found.bound, typed)
+
+    _record(call, taken, view)
+
+
+@main.command()
+@click.argument("call")
+@click.argument("circumstance")
+@with_view
+def told(call: str, circumstance: str, view: View) -> None:
+    """Write down one more circumstance the customer told."""
+    _record(call, lambda state: CircumstanceAdded(_told(_description(state), [circumstance])[0]), view)
+
+
+@main.command()
+@click.argument("call")
+@click.argument("check")
+@click.option("--because", "why", default="", help="Why the reading is withdrawn.")
+@with_view
+def withdraw(call: str, check: str, why: str, view: View) -> None:
+    """Withdraw the last reading of a check. Nothing is erased: a correction is added."""
+
+    def withdrawn(state: CallState) -> Body:
+        taken = [fact.event for fact in state.readings if fact.body.check == check]
+        if not taken:
+            read = listed(dict.fromkeys(fact.body.check for fact in state.readings)) or "none was read yet"
+            raise ValueError(f"withdraw: saw check {check!r}; allowed: {read}; name one of these")
+        return Corrected(taken[-1], None, why)
+
+    _record(call, withdrawn, view)
+
+
+@main.command()
+@click.argument("call")
+@with_view
+def odds(call: str, view: View) -> None:
+    """Odds of every cause from all readings so far."""
+    with _calls() as calls:
+        id = calls.resolve(call)
+    _show_odds(id, view)
+
+
+@main.command()
+@click.argument("call")
+@click.argument("cause")
+@with_view
+def why(call: str, cause: str, view: View) -> None:
+    """What each reading did to the odds of one cause."""
+    found = _diagnosis(call, view)
+    named = facts.cause_named(found.description, cause)
+    view.put(facts.why_facts(found, named, view.units_for(found)), show.why)
+
+
+@main.command()
+@click.argument("call")
+@click.argument("checks", nargs=-1)
+@click.option("--repaired", multiple=True, help="A cause taken as cured; may be given more than once.")
+@with_view
+def expect(call: str, checks: tuple[str, ...], repaired: tuple[str, ...], view: View) -> None:
+    """What checks should read: healthy, on this machine as known, and after a repair. All checks if none is named."""
+    found = _diagnosis(call, view)
+    named = [check_named(found.description, c).id for c in checks] or list(found.description.checks)
+    cured = [facts.cause_named(found.description, c) for c in repaired]
+    view.put(facts.expect_facts(found, named, view.units_for(found), cured), show.expect)
+
+
+@main.command()
+@with_view
+def calls(view: View) -> None:
+    """List the calls on this device."""
+    with _calls() as events:
+        view.put(facts.calls_facts(events.calls()), show.calls)
+
+
+@main.command()
+@click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@with_view
+def case(file: Path, view: View) -> None:
+    """Play a whole call from a file; exit code 1 when it does not end as the file demands."""
+    played = read_case(file.read_text(encoding="utf-8"), file.name)
+    description = load(played.family)
+    readings = tuple(reading_of(check_named(description, t.check), t.typed) for t in played.readings)
+    complaint = _one_of(played.complaint, description.complaints, "complaint")
+    market, circumstances = _market(description, played.market), _told(description, played.told)
+    matter = Matter(description.family, market, complaint, played.age, circumstances)
+    with waiting("Simulating machines") as progress:
+        found = diagnose(matter, readings, cache_folder(), size=view.machines, progress=progress, tell=_tell)
+    verdicts = judge(played, found, view.units_for(found))
+    view.put(facts.case_facts(played.title, found, verdicts, view.units_for(found)), show.case)
+    if not all(v.met for v in verdicts):
+        sys.exit(1)
+
+
+def _diagnosis(call: str, view: View) -> Diagnosis:
+    with _calls() as calls, waiting("Simulating machines") as progress:
+        state = fold(calls.events_of(calls.resolve(call)))
+        return diagnose_call(state, cache_folder(), size=view.machines, progress=progress, tell=_tell)
+
+
+def _record(call: str, body_of: Any, view: View) -> None:
+    """Write an event and show the odds after it. body_of : the event's body from the call's state."""
+    with _calls() as calls:
+        id = calls.resolve(call)
+        calls.record(id, body_of(fold(calls.events_of(id))), system(device_name(data_folder())))
+    _show_odds(id, view)
+
+
+def _show_odds(call: str, view: View) -> None:
+    found = _diagnosis(call, view)
+    view.put({"call": call, **facts.odds_facts(found, view.units_for(found))}, show.odds)
+
+
+def _tell(words: str) -> None:
+    click.echo(words, err=True)
+
+
+def _calls() -> EventFile:
+    return open_events(events_path())
+
+
+def _description(state: CallState) -> Description:
+    if state.opened is None:
+        raise ValueError(f"call {state.call}: saw no opening; an opened call is needed; open it first")
+    return load(state.opened.body.family)
+
+
+def _market(description: Description, named: str | None) -> str:
+    return _one_of(named, description.markets, "market") if named else next(iter(description.markets))
+
+
+def _told(description: Description, names: Iterable[str]) -> tuple[str, ...]:
+    return tuple(_one_of(name, description.circumstances, "circumstance") for name in names)
+
+
+def _one_of(named: str, known: Iterable[str], what: str) -> str:
+    """The name as the description writes it; capitals do not matter."""
+    for name in known:
+        if name.casefold() == named.casefold():
+            return name
+    raise ValueError(f"{what}: saw {named!r}; allowed: {listed(known)}; {near(named, known) or 'choose one of these'}")
+
+
+if __name__ == "__main__":
+    main()

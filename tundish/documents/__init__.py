@@ -1,0 +1,1 @@
+"""From values to plain facts, text and pictures. Knows nothing of disk."""

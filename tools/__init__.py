@@ -1,0 +1,1 @@
+"""What the project's own tests measure with; not part of the installed package."""

@@ -131,10 +131,26 @@ def test_a_refused_reading_changes_nothing(opened):
 
 def test_a_case_that_ends_otherwise_exits_with_one(run, tmp_path):
     file = tmp_path / "case.yaml"
-    text = "title: t\nfamily: front-load washer\nmarket: EU\ncomplaint: SLOW\nreadings: [{C07.cold: 3 bar}]\nexpect:\n  - {cause: S06, %s}\n"
+    head = "title: t\nfamily: front-load washer\nmarket: EU\ncomplaint: SLOW\nreadings: [{C07.cold: 3 bar}]\n"
+    text = head + "expect:\n  - {cause: S06, %s}\n"
     file.write_text(text % "at_least: 0.9")
     assert "NOT MET" in run("case", str(file), *FEW, code=1)
     file.write_text(text % "at_most: 0.9")
     assert "NOT MET" not in run("case", str(file), *FEW)
     file.write_text(text % "at_lest: 0.9")
     assert 'case.yaml:7: expect[0]: saw the key "at_lest"' in run("case", str(file), *FEW, code=2)
+
+
+def test_the_example_in_the_readme_is_what_the_demo_prints(tmp_path, monkeypatch, capsys):
+    from pathlib import Path
+
+    from tundish.cli import demo
+
+    monkeypatch.setenv("TUNDISH_CACHE", str(tmp_path))
+    demo.main()
+    printed = {line.strip() for line in capsys.readouterr().out.splitlines()}
+    page = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    example = page[page.index("## One call") : page.index("## Your own call")].splitlines()
+    shown = [line.strip() for line in example if line.startswith("    ")]
+    assert len(shown) > 40
+    assert [line for line in shown if line and line not in printed] == []

@@ -86,6 +86,7 @@ def read_case(content: str, file: str) -> Case:
 
 
 def _typed(node: Node) -> Typed:
+    # A list of single pairs, not one mapping: a check may be read twice, and the order counts.
     entries = list(mapping(node).items())
     if len(entries) != 1:
         node.refuse("one check and what it showed", "write - CHECK: VALUE")

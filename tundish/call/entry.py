@@ -53,6 +53,7 @@ def _within_range(check: Check, value: float, typed: str) -> None:
 
 def _answer(check: Check, typed: str) -> str:
     names = [a.name for a in check.answers]
+    # Blanks and capitals are how one types with gloves on; they change no answer.
     said = " ".join(typed.split()).casefold()
     for name in names:
         if name.casefold() == said:

@@ -43,6 +43,8 @@ def main() -> None:
     console.print("An invented call. Odds of every cause after each reading:\n")
     for number in range(len(found.steps)):
         _step(found, number)
+    # The proof is planned before the repair: what must be read is said now, so that it can be held against
+    # what is read then.
     cause = found.now.odds.ranked[0][0]
     show.odds(facts.odds_facts(found, "metric"))
     console.print()

@@ -23,6 +23,7 @@ def strip(chance: float, width: int = STRIP) -> str:
     >>> strip(0.5, 4)
     '██  '
     """
+    # Eighths of a cell let a cause of half a percent still be seen.
     eighths = round(chance * width * 8)
     full, rest = divmod(eighths, 8)
     bar = "█" * full + (EIGHTHS[rest] if rest else "")
@@ -31,6 +32,7 @@ def strip(chance: float, width: int = STRIP) -> str:
 
 def out() -> Console:
     """The console; a wide one when the output is not a terminal, so that files keep whole lines."""
+    # A pipe has no width of its own; a wide one keeps a row a line.
     console = Console(highlight=False)
     return console if console.is_terminal else Console(highlight=False, width=132, no_color=True)
 
@@ -109,12 +111,12 @@ def odds(page: Facts, most: int = 8) -> None:
 
 def warn(page: Facts, console: Console) -> None:
     """What must be said first: readings that do not fit, odds that are not sure, notices."""
+    # First what puts all the rest in doubt.
     if page["misfit"]["alarm"]:
         worst = page["misfit"]["worst"]
-        console.print(
-            f"! These readings do not fit any simulated machine well. {worst} fits least: take it again, or look for something not described.",
-            style="bold",
-        )
+        said = "These readings do not fit any simulated machine well."
+        advice = f"{worst} fits least: read it again, or look for something not described."
+        console.print(f"! {said} {advice}", style="bold")
     if not page["sure"]:
         console.print(
             f"! Not sure: only {page['effective_machines']:.0f} machines stand behind these odds. Take another reading before you act.",
@@ -127,6 +129,7 @@ def warn(page: Facts, console: Console) -> None:
 def causes(page: Facts, most: int) -> Table:
     """Causes by chance, with the chance that nothing is wrong or that it is something not described."""
     grid = table(">chance", "odds", "cause", "", "part", "minutes")
+    # Causes under half a percent are counted, not listed: a long tail hides the head.
     shown = [c for c in page["causes"] if c["chance"] >= 0.005][:most] or page["causes"][:1]
     for c in shown:
         price = f"{c['part_price'][0]:g}-{c['part_price'][1]:g} {c['currency']}" if c["part_price"] else ""
@@ -170,9 +173,8 @@ def why(page: Facts) -> None:
             r["words"],
         )
     console.print(grid)
-    console.print(
-        f"{page['machines']} simulated machines with this cause still carry weight; {page['effective_machines']:.0f} effective machines in all."
-    )
+    many = f"{page['machines']} simulated machines with this cause still carry weight"
+    console.print(f"{many}; {page['effective_machines']:.0f} effective machines in all.")
 
 
 def expect(rows: Sequence[Facts]) -> None:

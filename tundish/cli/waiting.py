@@ -15,6 +15,7 @@ from tundish.diagnosis.regrow import Progress as Told
 def waiting(title: str) -> Iterator[Told]:
     """Shows a bar while work goes on; call what it gives with the share done, 0 to 1."""
     console = Console(stderr=True)
+    # In a pipe a bar is noise.
     if not console.is_terminal:
         yield lambda share: None
         return

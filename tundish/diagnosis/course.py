@@ -47,11 +47,13 @@ def course(place: World, prior: Cloud, readings: Sequence[Reading], growth: Grow
 
 def _next(place: World, prior: Cloud, before: Cloud, taken: Sequence[Reading], growth: Growth) -> Step:
     new, cloud = taken[-1], _added(place, before, taken)
+    # Asked after every reading: a hypothesis that was well populated may just have lost its machines.
     chosen = needed(place, prior, cloud, taken)
     if not chosen:
         return Step(new, cloud, odds(cloud))
 
     def grown() -> Cloud:
+        # The seed is the readings themselves, so replaying the call replays the machines.
         rng = np.random.default_rng([growth.seed, len(taken), crc32(repr(tuple(taken)).encode())])
         return regrow(place, prior, cloud, taken, chosen=chosen, rng=rng, progress=growth.progress)
 
@@ -66,6 +68,7 @@ def _added(place: World, before: Cloud, taken: Sequence[Reading]) -> Cloud:
     cloud = weigh(before, checks, [*fellows, new])
     if not fellows:
         return cloud
+    # Two identical infinities mean a machine that was out before and stays out.
     less = weigh(before, checks, fellows)
     with np.errstate(invalid="ignore"):
         weight = before.log_weight + (cloud.log_weight - less.log_weight)

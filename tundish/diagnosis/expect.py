@@ -47,6 +47,7 @@ def expected(check: Check, shown: Shown, rng: np.random.Generator) -> Expected:
             0.0,
             {a.name: float(s) for a, s in zip(check.answers, share, strict=True)},
         )
+    # Nearest ranks: over-range readings are infinite and cannot be interpolated.
     low, middle, high = np.quantile(read, [0.05, 0.5, 0.95], method="nearest")
     return Expected(check.id, float(low), float(middle), float(high), float(np.isinf(read).mean()), {})
 
@@ -56,6 +57,7 @@ def sample(
 ) -> npt.NDArray[np.intp]:
     """SAMPLE machines of a cloud by weight (rows of its population), from all or from `rows`."""
     among = np.arange(len(cloud.log_weight)) if rows is None else rows
+    # Systematic picks: a machine that carries a tenth of the odds comes up in a tenth of the sample.
     weight = np.exp(cloud.log_weight[among] - cloud.log_weight[among].max())
     edges = np.cumsum(weight)
     at = (np.arange(SAMPLE) + rng.random()) / SAMPLE * edges[-1]
@@ -80,6 +82,8 @@ def after_repair(
     stratum = [population.hypotheses[i] for i in population.stratum[picked]]
     drawn = place.batch(stratum, population.latent[picked].astype(np.float64), found=True)
     cured = np.isin(drawn.faults, [place.plan.faults.index(f) for f in faults])
+    # The machine stays as it is, tolerances, house and other faults included; only the cured faults stop
+    # acting.
     drawn.acting[cured] = False
     machines = place.machines(drawn)
     return {c: column(machines, place.description.checks[c]).astype(np.float32) for c in checks}

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -59,7 +60,7 @@ def chance_of(known: Odds, cause: str) -> float:
 def influences(steps: Sequence[Step], cause: str) -> list[Influence]:
     """What each reading of a course did to a cause, in order."""
     found = []
-    for before, after in zip(steps, steps[1:], strict=False):
+    for before, after in pairwise(steps):
         first, second = chance_of(before.odds, cause), chance_of(after.odds, cause)
         if after.reading is not None:
             found.append(Influence(after.reading, first, second, decibans(second) - decibans(first)))
@@ -72,6 +73,7 @@ def decibans(chance: float) -> float:
     >>> round(decibans(0.9), 2)
     9.54
     """
+    # A chance of exactly 0 or 1 would be infinite decibans; no reading is worth that.
     tiny = 10.0 ** (-MOST_DECIBANS / 10.0)
     held = min(max(chance, tiny), 1.0 - tiny)
     return float(10.0 * np.log10(held / (1.0 - held)))

@@ -47,6 +47,7 @@ def span(check: Check, shown: Shown) -> Span:
     sigma = float(
         np.max(_sigma(check, np.array([_unscaled(check.instrument, low), _unscaled(check.instrument, high)])))
     )
+    # Three sigma at least: with a narrow population an honest reading would else fall outside the span.
     margin = max(SPAN_MARGIN * (high - low), 3.0 * sigma)
     return Span(float(low - margin), float(high + margin))
 
@@ -57,6 +58,7 @@ def log_likelihood(check: Check, reach: Span, shown: Shown, readings: Sequence[R
     shown : (m,) true values of the check. Returns (m,).
     """
     if check.instrument is None:
+        # Two stories for the same readings: the check was done right, or it was not.
         good, bad = _look(check, shown, readings), len(readings[:1]) * -np.log(len(check.answers))
     else:
         good, bad = (
@@ -75,6 +77,7 @@ def misdone(check: Check, reach: Span, readings: Sequence[Reading]) -> float:
     """
     if check.instrument is None:
         return -float(np.log(len(check.answers)))
+    # Whoever mis-does a check mis-does it again: repeats only follow the first.
     first = readings[0]
     total = _misdone_one(check.instrument, reach, first)
     for repeat in readings[1:]:
@@ -167,6 +170,7 @@ def _repeated(check: Check, instrument: Instrument, shown: Shown, readings: Sequ
     """Jointly normal readings that share the persistent part of the error and the model's error."""
     true = _clipped(instrument, shown.astype(np.float64))
     variance = _sigma(check, true) ** 2
+    # The model's error is the machine's own and repeats in full; the instrument's repeats in part.
     shared = instrument.persistent * _instrument_variance(instrument, true) + _model_variance(check, true)
     fresh = np.maximum(variance - shared, 1e-6 * variance)
     values = np.array([_floor(instrument, _value(r)) for r in readings])
@@ -205,6 +209,7 @@ def _named(check: Check, shown: Shown, rng: np.random.Generator) -> Floats:
     names = [a.name for a in check.answers]
     table = np.array([[_chance(check, true, named, names) for named in names] for true in names])
     edges = np.cumsum(table, axis=1)[np.clip(shown.astype(int), 0, len(names) - 1)]
+    # One uniform number against the row's cumulated chances names the answer.
     picked = (rng.random(len(shown))[:, None] > edges).sum(axis=1)
     return np.asarray(np.minimum(picked, len(names) - 1), dtype=np.float64)
 

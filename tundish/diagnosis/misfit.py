@@ -56,6 +56,7 @@ def misfit(cloud: Cloud, known: Odds, checks: Mapping[str, Check], readings: Seq
 
 def _chance(cloud: Cloud, check: Check, group: Sequence[Reading]) -> float:
     row = cloud.population.row(check.id)
+    # Left out of its own test, or a lone reading would always seem to fit.
     without = cloud.log_weight - log_likelihood(check, reach_of(cloud.population, check), row, group)
     without = np.where(np.isfinite(cloud.log_weight), without, -np.inf)
     weight = np.exp(without - without.max())
@@ -66,6 +67,7 @@ def _chance(cloud: Cloud, check: Check, group: Sequence[Reading]) -> float:
         return _answer_chance(check, row, weight, index)
     value = reading.value if reading.value is not None else 0.0
     if check.instrument is not None and value >= check.instrument.high:
+        # Over range counts as just below the end, where machines over it are certain to lie.
         value = np.nextafter(check.instrument.high, 0.0)
         return float((weight * exceeds(check, row, value)).sum())
     above = float((weight * exceeds(check, row, value)).sum())

@@ -66,6 +66,8 @@ class Odds:
 
 def start(population: Population, prior: Sequence[float]) -> Cloud:
     """The cloud before any reading. prior : (h,) chance of each hypothesis of the population, sums to 1."""
+    # Strata hold as many machines as they need; dividing by their number gives each hypothesis its prior
+    # again.
     count = np.bincount(population.stratum, minlength=len(population.hypotheses))
     with np.errstate(divide="ignore"):
         each = np.log(np.asarray(prior)) - np.log(np.maximum(count, 1))
@@ -83,6 +85,7 @@ def weigh(cloud: Cloud, checks: Mapping[str, Check], readings: Sequence[Reading]
     for check, group in by_check(readings).items():
         reach = reach_of(cloud.population, checks[check])
         weight += log_likelihood(checks[check], reach, cloud.population.row(check), group)
+        # The unknown fault must pay for every reading too, or it would win by silence.
         unknown += unknown_likelihood(cloud.population, checks[check], reach, group)
     return Cloud(cloud.population, weight, unknown)
 
@@ -90,6 +93,7 @@ def weigh(cloud: Cloud, checks: Mapping[str, Check], readings: Sequence[Reading]
 def reach_of(population: Population, check: Check) -> Span:
     """The span of a check over the population's machines, healthy ones included."""
     row = population.row(check.id)
+    # An even stride keeps all strata in the sample, since machines lie stratum by stratum.
     sample = row[:: max(1, len(row) // SPAN_SAMPLE)]
     return span(check, np.concatenate([sample, _healthy_row(population, check)]))
 
@@ -123,6 +127,7 @@ def odds(cloud: Cloud) -> Odds:
     if (index := _unknown_index(population)) is not None:
         chance[index] = unknown
     nothing = sum(c for c, h in zip(chance, population.hypotheses, strict=True) if h.kind == "normal")
+    # The unknown has no machines, so it does not count among them.
     effective = float(weight.sum() ** 2 / max(float((weight**2).sum()), 1e-300))
     return Odds(chance, _causes(population, weight), float(nothing), unknown, effective, total)
 
@@ -133,6 +138,7 @@ def _causes(population: Population, weight: Floats) -> dict[str, float]:
     chance = np.zeros(len(ids))
     for slot in range(population.present.shape[1]):
         there = np.bincount(population.stratum, weights=weight * population.present[:, slot], minlength=len(codes))
+        # Hypotheses without a fault in this slot add nothing.
         real = codes[:, slot] >= 0
         chance += np.bincount(codes[real, slot], weights=there[real], minlength=len(ids))
     return {f: float(c) for f, c in zip(ids, chance, strict=True)}

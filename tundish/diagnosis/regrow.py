@@ -95,6 +95,7 @@ def needed(place: World, prior: Cloud, current: Cloud, readings: Sequence[Readin
     matters = (_shares(current.population.stratum, current.log_weight, number) >= LEAST_SHARE) | (
         _shares(prior.population.stratum, _halved(place, prior, readings), number) >= LEAST_PROMISE
     )
+    # A stratum with few machines to begin with is content with half of them.
     few = []
     for index in np.flatnonzero(matters):
         weight = current.log_weight[current.population.stratum == index]
@@ -161,6 +162,8 @@ def _sow(prior: Cloud, cloud: Cloud, chosen: Sequence[int], rng: np.random.Gener
     for place, index in enumerate(chosen):
         rows = np.flatnonzero(prior.population.stratum == index)
         agrees = cloud.log_weight[rows] - prior.log_weight[rows]
+        # The first step may lean on all prior machines of the hypothesis, which are many; later ones on
+        # MACHINES only.
         reached = _next_power(agrees, 0.0, min(KEEP, MACHINES / len(rows)))
         picked, gain = _resampled(reached * agrees, MACHINES, rng)
         owner.append(np.full(MACHINES, place))
@@ -189,6 +192,7 @@ def _climb(
         _temper(growing, rng)
         _move(target, names, growing, rng, MOVES)
         progress(float(growing.power.mean()))
+    # Out of steps: take the rest at once rather than return a half-weighed hypothesis.
     if (growing.power < 1.0).any():
         _temper(growing, rng, to=1.0)
     _move(target, names, growing, rng, LAST_MOVES)
@@ -208,6 +212,7 @@ def _temper(growing: _Growing, rng: np.random.Generator, to: float | None = None
 
 def _next_power(like: Floats, power: float, keep: float) -> float:
     """The highest power up to 1 at which this share of machines stays effective (bisection: the share falls as the power rises)."""
+    # Machines that lost the complaint weigh nothing at any power above zero.
     finite = np.where(np.isfinite(like), like, -1e9)
     if _effective((1.0 - power) * finite) >= keep * len(like):
         return 1.0
@@ -245,6 +250,7 @@ def _move(
         like = target.log_likelihood(stratum, proposed)
         with np.errstate(invalid="ignore"):
             gain = growing.power[growing.owner] * (like - growing.like)
+        # The prior's part of the ratio cancels in this proposal, so only the readings decide.
         taken = np.log(rng.random(len(like))) < np.where(np.isfinite(like), gain, -np.inf)
         growing.latent[taken], growing.like[taken] = proposed[taken], like[taken]
         _adapt(growing, taken)
@@ -252,6 +258,7 @@ def _move(
 
 def _adapt(growing: _Growing, taken: npt.NDArray[np.bool_]) -> None:
     count = np.bincount(growing.owner, minlength=len(growing.step))
+    # Each hypothesis finds its own step: a sharp one needs smaller steps than a vague one.
     share = np.bincount(growing.owner, weights=taken, minlength=len(growing.step)) / count
     growing.step = np.clip(growing.step * np.exp(share - AIM), 0.02, 1.0)
 
@@ -261,6 +268,7 @@ def _joined(place: World, prior: Cloud, current: Cloud, chosen: Sequence[int], g
     stays = ~np.isin(current.population.stratum, chosen) & _worth_keeping(current)
     stratum = np.asarray(chosen, dtype=np.int16)[growing.owner]
     grown = resimulated(place, current.population, stays, stratum, growing.latent)
+    # New share: prior times evidence, spread evenly over the hypothesis's new machines.
     each = (
         _log_share(prior, chosen) + growing.gained - np.log(np.bincount(growing.owner, minlength=len(chosen)))
     )

@@ -56,6 +56,7 @@ def sure(found: Diagnosis) -> bool:
 
     Source: importance sampling practice (Vehtari et al. 2024, pareto smoothed importance sampling), see docs/odds.md.
     """
+    # Machines that carry 99 % of the odds; the many that carry next to nothing do not make an answer surer.
     weight = np.exp(found.now.cloud.log_weight - found.now.odds.evidence)
     carrying = np.sort(weight)[::-1].cumsum()
     number = int(np.searchsorted(carrying, 0.99 * carrying[-1])) + 1
@@ -99,6 +100,7 @@ def ruled_out(found: Diagnosis) -> list[Facts]:
     """Causes that the readings speak against, and the reading that did most."""
     facts = []
     for cause, chance in found.now.odds.ranked:
+        # What a technician would have bet on, and why he should not now.
         if chance_of(found.steps[0].odds, cause) >= BEGAN and chance < FELL:
             most = min(influences(found.steps, cause), key=lambda i: i.decibans)
             facts.append(
@@ -145,6 +147,7 @@ def _asks(notice: Notice, reading: Reading) -> bool:
     if reading.answer is not None:
         return reading.answer in notice.answers
     value = reading.value if reading.value is not None else 0.0
+    # A notice asks of the reading itself, not of the odds: law and danger do not wait for a diagnosis.
     high = notice.above is not None and value > notice.above
     return high or (notice.below is not None and value < notice.below)
 
@@ -178,6 +181,7 @@ def influence_facts(found: Diagnosis, influence: Influence, system: str) -> Fact
 
 
 def _sentence(title: str, first: float, now: float, steps: Sequence[Facts]) -> str:
+    # Before any reading the odds are what the trade counts, and the sentence says so.
     if not steps:
         return (
             f"{title}: {percent(now)} of calls with this complaint and these circumstances; no reading yet."

@@ -30,6 +30,7 @@ def judge(case: Case, found: Diagnosis, system: str) -> list[Verdict]:
 def _verdicts(demand: Demand, found: Diagnosis, system: str) -> list[Verdict]:
     if demand.cause:
         return _on_cause(demand, found)
+    # A notice must be given whatever the odds say.
     if demand.notice:
         said = [n["name"] for n in notices(found)]
         return [
@@ -91,6 +92,7 @@ def _on_check(demand: Demand, found: Diagnosis, system: str) -> Verdict:
     said = row["after" if demand.repaired else "now"]
     low, high = (reading_of(check, text).value if text else None for text in (demand.low, demand.high))
     middle = said["middle"]
+    # The middle of the prediction is judged; its band may well reach outside.
     met = middle is not None and (low is None or middle >= low) and (high is None or middle <= high)
     when = f" once {', '.join(demand.repaired)} is cured" if demand.repaired else ""
     return Verdict(

@@ -10,7 +10,6 @@ from tundish.diagnosis.reading import Reading
 from tundish.quantity.show import show, show_in
 from tundish.quantity.units import dimension_of
 
-
 # Both systems show these in the check's own unit: a spin speed is in rpm, a sensor's signal in kHz.
 OWN_UNIT = ("frequency", "number", "fraction")
 
@@ -21,6 +20,7 @@ def percent(chance: float) -> str:
     >>> [percent(p) for p in (0.873, 0.034, 0.0004, 0.9996, 0.0)]
     ['87 %', '3.4 %', 'under 0.1 %', 'over 99.9 %', 'under 0.1 %']
     """
+    # A simulation of some hundred thousand machines knows no more decimals than this.
     if chance < 0.001:
         return "under 0.1 %"
     if chance > 0.999:
@@ -48,6 +48,7 @@ def reading_text(check: Check, reading: Reading, system: str) -> str:
     """What a reading showed."""
     if reading.value is None:
         return reading.answer or ""
+    # A bound is told as a bound: "above 20 Mohm" is not 20 Mohm.
     sign = {"above": "above ", "below": "below "}.get(reading.bound, "")
     text = shown(check, reading.value, system)
     return text if math.isinf(reading.value) else sign + text

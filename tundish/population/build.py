@@ -128,6 +128,8 @@ def build(place: World, complaint: str, size: int, seed: int) -> Population:
     Raises PopulationError when a listed root can hardly show the complaint.
     """
     record = place.description.complaints[complaint]
+    # Rows are kept in single precision from the start: what is simulated now must be what a reader of the
+    # cache simulates later.
     kept, drawn, acceptance = _strata(place, record, size, seed)
     stratum = np.repeat(np.arange(len(drawn), dtype=np.int16), [len(z) for z in drawn])
     latent = np.concatenate(drawn).astype(np.float32)
@@ -135,7 +137,9 @@ def build(place: World, complaint: str, size: int, seed: int) -> Population:
     parts = [_simulate(place, [kept[i] for i in stratum[a:b]], latent[a:b]) for a, b in _spans(len(latent))]
     predicted = np.concatenate([p[0] for p in parts], axis=1)
     present = np.concatenate([p[1] for p in parts])
+    # A machine whose network did not balance has no readings to speak of; it is counted, never guessed.
     sound = ~np.concatenate([p[2] for p in parts])
+    # The unknown fault has no machines: nobody can simulate what nobody described.
     everyone = (*kept, Hypothesis("undescribed", ()))
     return Population(
         place.market,
@@ -155,6 +159,7 @@ def build(place: World, complaint: str, size: int, seed: int) -> Population:
 
 def healthy(place: World, size: int, seed: int) -> npt.NDArray[np.float32]:
     """What every check shows on healthy machines of the market, (n_checks, size)."""
+    # A stream of its own: healthy machines must not change when a complaint gains a hypothesis.
     z = np.random.default_rng([seed, 1]).standard_normal((size, place.plan.width))
     sound = [Hypothesis("normal", ())] * size
     shown, _, lost = _simulate(place, sound, z.astype(np.float32))
@@ -172,6 +177,7 @@ def resimulated(
 
     stays : (m,) which old machines stay. stratum, latent : (n,), (n, width) the new machines.
     """
+    # The same single precision as in `build`, so that a machine regrown is one that could have been drawn.
     rows = latent.astype(np.float32)
     parts = [
         _simulate(place, [old.hypotheses[i] for i in stratum[a:b]], rows[a:b]) for a, b in _spans(len(rows))
@@ -197,6 +203,7 @@ def _simulate(place: World, stratum: Sequence[Hypothesis], latent: npt.NDArray[n
     drawn = place.batch(stratum, latent.astype(np.float64), found=True)
     machines = place.machines(drawn)
     shown = predict(machines, place.description.checks.values())
+    # Presence is told as complained of: a fault that sleeps on this visit is still there to be cured.
     complained = place.batch(stratum, latent.astype(np.float64), found=False)
     return shown, complained.acting, machines.lost
 
@@ -208,6 +215,8 @@ def _strata(
     listed = [h for h in hypotheses(place.description, complaint) if h.kind != "undescribed"]
     for index, (h, wanted) in enumerate(zip(listed, _allotment(listed, complaint, size), strict=True)):
         z, share = _accepted(place, h, complaint, wanted, np.random.default_rng([seed, 2, index]))
+        # A listed root that cannot show the complaint is a fault of the description; a pair may simply
+        # cancel out.
         if share < LEAST_ACCEPTANCE and h.kind != "two":
             raise PopulationError(
                 f"{complaint.name} with {h.name}: saw the complaint in {share:.2%} of machines drawn; at least "
@@ -245,6 +254,7 @@ def _accepted(
         share = found / drawn if drawn else 0.5
         if drawn >= FIRST_DRAWS and share < LEAST_ACCEPTANCE:
             break
+        # A tenth more than expected, so that most hypotheses need one round only.
         number = int(np.clip(1.1 * (wanted - found) / max(share, 0.01), 200, FIRST_DRAWS))
         z = rng.standard_normal((number, place.plan.width)).astype(np.float32).astype(np.float64)
         shown = place.shows([h] * number, z, complaint)

@@ -48,6 +48,7 @@ def _beta(z: Floats, p: tuple[float, ...]) -> Floats:
 
 
 def _choice(z: Floats, p: tuple[float, ...]) -> Floats:
+    # The last edge may round below one; the clip keeps such a machine at the last name.
     edges = np.cumsum(p) / np.sum(p)
     return np.asarray(np.minimum(np.searchsorted(edges, ndtr(z), side="right"), len(p) - 1), dtype=np.float64)
 
@@ -88,6 +89,7 @@ def _by_case(distribution: Distribution, z: Floats, values: Mapping[str, Floats]
     code = values[distribution.key or ""].astype(int)
     drawn = np.empty_like(z)
     for index, case in enumerate(distribution.cases):
+        # Each machine takes the case of its own choice, at its own number.
         here = code == index
         if here.any():
             drawn[here] = quantile(case, z[here], {k: v[here] for k, v in values.items() if _asked(case, k)})
@@ -104,6 +106,7 @@ def draw(parameter: Parameter, distribution: Distribution, z: Floats, values: Ma
     values : parameters drawn before, SI; `times` and `plus` of the parameter are looked up there.
     """
     drawn = quantile(distribution, z, values)
+    # A choice has no unit.
     if parameter.names:
         return drawn
     if parameter.times:

@@ -48,6 +48,7 @@ def hypotheses(description: Description, complaint: Complaint) -> tuple[Hypothes
     """
     listed = [description.faults[f] for f in complaint.shares if complaint.shares[f] > 0]
     singles = [Hypothesis("normal" if f.kind == "normal" else "root", (f.id,)) for f in listed]
+    # Nothing wrong is always possible, also where the trade's table has no row for it.
     if not any(h.kind == "normal" for h in singles):
         singles.append(Hypothesis("normal", ()))
     pairs = _likely_pairs(complaint, [f for f in listed if f.kind != "normal"])
@@ -62,6 +63,8 @@ def _likely_pairs(complaint: Complaint, faults: Sequence[Fault]) -> list[Hypothe
     }
     total, held, kept = sum(chance.values()), 0.0, []
     for pair, share in sorted(chance.items(), key=lambda item: (-item[1], item[0])):
+        # The many unlikely pairs cost more machines than they are worth; their chance goes to the likely
+        # ones.
         if held >= PAIR_MASS * total:
             break
         held += share
@@ -81,6 +84,7 @@ def shares(
     weight = {f: s * _age_factor(description.faults[f], age) for f, s in complaint.shares.items()}
     for circumstance in _applying(description, age, told):
         weight = {f: w * circumstance.times.get(f, 1.0) for f, w in weight.items()}
+    # Renormalised last, as the trade does: multiply by every answer, then make the shares sum to one again.
     total = sum(weight.values())
     return {f: w / total for f, w in weight.items()}
 
@@ -94,6 +98,7 @@ def _age_factor(fault: Fault, age: float | None) -> float:
 
 
 def _applying(description: Description, age: float | None, told: Sequence[str]) -> list[Circumstance]:
+    # An answer told twice is still one answer.
     by_age = [c for c in description.circumstances.values() if _of_age(c, age)]
     return by_age + [description.circumstances[name] for name in dict.fromkeys(told)]
 
@@ -111,6 +116,7 @@ def priors(kept: Sequence[Hypothesis], complaint: Complaint, share: dict[str, fl
     kept : the hypotheses of which machines exist; chance of pairs that cannot show the complaint goes to the pairs that can.
     share : shares of single faults, summing to 1.
     """
+    # When no pair can show the complaint, its chance goes back to single causes.
     two = complaint.two if any(h.kind == "two" for h in kept) else 0.0
     known = 1.0 - complaint.undescribed
     plain = NOTHING_WRONG if any(h.kind == "normal" and not h.roots for h in kept) else 0.0

@@ -53,6 +53,7 @@ def drawing_order(description: Description) -> tuple[str, ...]:
 
 
 def _visit(description: Description, name: str, done: dict[str, None]) -> None:
+    # Depth first: what a parameter is drawn from stands before it.
     if name in done:
         return
     for other in sorted(parents(description, name)):

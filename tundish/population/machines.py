@@ -89,10 +89,12 @@ class Machines:
         solution = self._solution((quantity.setup, quantity.take, start, end, quantity.meter))
         if quantity.take == "voltage":
             return np.abs(solution.potential[start] - solution.potential[end])
+        # The floor keeps an open circuit a large number instead of a division by nothing.
         return 1.0 / np.maximum(self._current_out(quantity.setup, start, solution), 1e-15)
 
     def _current_out(self, setup: str, node: str, solution: Solution) -> Floats:
         """Current that leaves a held node through its links, [A]."""
+        # Only links that touch the lead carry the meter's current.
         links = self._description.networks[self._description.setups[setup].network].links
         out = np.zeros(self._size)
         for link in links:
@@ -118,6 +120,7 @@ class Machines:
         return (np.maximum if change.kind == "at_least" else np.minimum)(self.value(name), amount)
 
     def _solution(self, key: _Key) -> Solution:
+        # Setups are solved once however many checks read them.
         if key not in self._solved:
             self._solved[key] = self._solve(key)
             self._lost = self._lost | ~self._solved[key].converged
@@ -150,6 +153,7 @@ class Machines:
         return np.where(np.isnan(value), given.low, np.clip(value, given.low, given.high))
 
     def _held(self, record: NetworkRecord, setup: Setup, key: _Key) -> dict[str, Floats | float]:
+        # An ohmmeter on an isolated circuit: one volt between its leads, everything else left to float.
         if key[1] == "resistance":
             return {key[2]: 1.0, key[3]: 0.0}
         held = {node: b for node, b in {**record.hold, **setup.hold}.items() if node not in setup.free}
@@ -159,6 +163,7 @@ class Machines:
 def network_of(record: NetworkRecord, with_meter: tuple[str, ...] | None = None) -> Network:
     """The solver's network of a record; `with_meter` adds a voltmeter between two nodes."""
     links = [Link(r.name, LAWS[r.law], r.start, r.end) for r in record.links]
+    # The meter loads what it measures, so ghost and backfed voltages come out by themselves.
     if with_meter:
         links.append(Link(METER, LAWS["conductor"], with_meter[0], with_meter[1]))
     return Network(tuple(links))

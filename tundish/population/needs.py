@@ -14,6 +14,7 @@ def needed_parameters(description: Description, names: Iterable[str]) -> frozens
     waiting = list(names)
     while waiting:
         name = waiting.pop()
+        # Names are met again through other setups; each is followed once.
         if name not in found:
             found.add(name)
             waiting += _next(description, name)
@@ -43,6 +44,7 @@ def _swapped(description: Description, name: str) -> Iterator[str]:
 
 def _of_quantity(description: Description, quantity: Quantity) -> Iterator[str]:
     if not quantity.take:
+        # A closed form needs its inputs only; a solved one needs its whole network.
         yield from _named([*quantity.inputs.values(), *quantity.of])
         return
     setup = description.setups[quantity.setup]

@@ -81,6 +81,7 @@ def parameters(
 
     only : the parameters wanted, with all they depend on (`needs.needed_parameters`); all when None.
     """
+    # A market replaces how a parameter is drawn, never what a fault does to it.
     replaced = description.markets[market].parameters
     values: dict[str, Floats] = {}
     hits = _hits(description, plan, machines)
@@ -88,10 +89,13 @@ def parameters(
         if only is not None and name not in only:
             continue
         record = description.parameters[name]
+        # In the order of the layout, so that a parameter sees its parents with their faults already in
+        # them.
         z = machines.latent[:, column].astype(np.float64)
         values[name] = draw(record, replaced.get(name, record.distribution), z, values)
         for hit in hits.get(name, ()):
             _apply(record, hit, machines, values)
+    # Swaps come last: crossed hoses cross what the other faults have made of each line.
     for hit in hits.get("", ()):
         if hit.effect.parameter in values:
             _swap(hit, values)
@@ -124,6 +128,7 @@ def _hits(description: Description, plan: Layout, machines: Batch) -> dict[str, 
 def _fault_hits(
     plan: Layout, slot: int, fault: Fault, latent: Floats, rows: npt.NDArray[np.intp]
 ) -> list[_Hit]:
+    # The mode is drawn per machine, by the slot's own number: two roots of one machine fail independently.
     weights = np.cumsum([m.weight for m in fault.modes])
     chosen = np.searchsorted(weights / weights[-1], ndtr(latent[rows, plan.mode(slot)]), side="right")
     chosen = np.minimum(chosen, len(fault.modes) - 1)
@@ -152,6 +157,7 @@ def _severity(record: Parameter, hit: _Hit, machines: Batch, values: dict[str, F
         raise ValueError(
             f"{hit.effect.kind} of {record.name}: saw no distribution; give `to` or `by` in the description"
         )
+    # A choice set by name has no severity; everything else is the quantile of the effect's own number.
     if distribution.kind == "name":
         return np.full(len(hit.rows), float(record.names.index(distribution.names[0])))
     z = machines.latent[hit.rows, hit.column].astype(np.float64)
@@ -160,6 +166,7 @@ def _severity(record: Parameter, hit: _Hit, machines: Batch, values: dict[str, F
     )
     if record.names or hit.effect.kind == "times":
         return drawn
+    # What is added is a difference: 2 °C more is 2 K more, not 275 K.
     convert = to_si if hit.effect.kind == "set" else difference_to_si
     return np.asarray(convert(drawn, record.unit), dtype=np.float64)
 

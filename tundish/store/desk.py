@@ -74,6 +74,7 @@ def diagnose(
     record, checks = place.description.complaints[matter.complaint], place.description.checks
     population = population_for(place, matter.complaint, folder, size=size, tell=tell)
     prior = start(population, prior_of(place.description, record, matter, population.hypotheses))
+    # A regrown cloud depends on the population, on what was told, and on every reading so far.
     key = f"{key_of(place, matter.complaint, size, SEED)} {matter}"
     growth = Growth(SEED, progress, lambda words, make: cloud_for(f"{key} {words}", make, folder, tell))
     steps = course(place, prior, readings, growth)

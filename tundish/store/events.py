@@ -12,6 +12,7 @@ from dataclasses import astuple, dataclass
 from itertools import groupby
 from pathlib import Path
 from types import TracebackType
+from typing import Self
 
 from tundish.call import codec, handle, moves
 from tundish.call.bodies import Body, CallOpened, Corrected
@@ -53,7 +54,7 @@ class EventFile:
         self.path = path
         self._connection = connection
 
-    def __enter__(self) -> EventFile:
+    def __enter__(self) -> Self:
         return self
 
     def __exit__(

@@ -55,6 +55,7 @@ def cloud_for(key: str, make: Callable[[], Cloud], folder: Path, tell: Tell) -> 
 
 def key_of(place: World, complaint: str, size: int, seed: int) -> str:
     """A hash of all that decides a population: description, code, market, complaint, size and seed."""
+    # The library version counts too: another numpy may draw or round otherwise.
     text = json.dumps(
         [place.description.digest, code_digest(MAKING), np.__version__, place.market, complaint, size, seed]
     )
@@ -73,6 +74,7 @@ def code_digest(packages: Sequence[str]) -> str:
 
 def to_arrays(population: Population) -> dict[str, npt.NDArray[Any]]:
     """A population as named arrays."""
+    # Names travel as bytes in an array of their own, so that a cache entry is arrays and nothing else.
     head = {
         "market": population.market,
         "complaint": population.complaint,

@@ -138,7 +138,7 @@ def test_a_case_that_ends_otherwise_exits_with_one(run, tmp_path):
     file.write_text(text % "at_most: 0.9")
     assert "NOT MET" not in run("case", str(file), *FEW)
     file.write_text(text % "at_lest: 0.9")
-    assert 'case.yaml:7: expect[0]: saw the key "at_lest"' in run("case", str(file), *FEW, code=2)
+    assert 'case.yaml:7: expect[0].at_lest: saw the key "at_lest"' in run("case", str(file), *FEW, code=2)
 
 
 def test_the_example_in_the_readme_is_what_the_demo_prints(tmp_path, monkeypatch, capsys):

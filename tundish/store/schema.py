@@ -53,20 +53,30 @@ def form(connection: sqlite3.Connection) -> int:
 
 def check(connection: sqlite3.Connection, path: Path, migrations: tuple[Migration, ...] = MIGRATIONS) -> None:
     """StoreError when the file is another program's or of a newer form."""
-    mark = int(connection.execute("PRAGMA application_id").fetchone()[0])
-    tables = int(connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0])
-    if mark != APPLICATION and (mark or tables or form(connection)):
+    mark, tables, found = _seen(connection)
+    if mark != APPLICATION and (mark or tables or found):
         raise StoreError(
             seen=f"{path}, a database of another program (mark {mark:#x})",
             allowed="a file of events, or a new name",
             do="check the name; nothing was changed",
         )
-    if form(connection) > len(migrations):
+    if found > len(migrations):
         raise StoreError(
-            seen=f"{path} in form {form(connection)}",
+            seen=f"{path} in form {found}",
             allowed=f"forms up to {len(migrations)}",
             do="update this program: a newer one wrote the file; nothing was changed",
         )
+
+
+def _seen(connection: sqlite3.Connection) -> tuple[int, int, int]:
+    """Mark, number of tables and form, all at one moment: another program may be making the file right now."""
+    connection.execute("BEGIN")
+    try:
+        mark = int(connection.execute("PRAGMA application_id").fetchone()[0])
+        tables = int(connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0])
+        return mark, tables, form(connection)
+    finally:
+        connection.execute("COMMIT")
 
 
 def migrate(connection: sqlite3.Connection, migrations: tuple[Migration, ...] = MIGRATIONS) -> None:

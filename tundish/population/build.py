@@ -132,7 +132,7 @@ def build(place: World, complaint: str, size: int, seed: int) -> Population:
     # cache simulates later.
     kept, drawn, acceptance = _strata(place, record, size, seed)
     stratum = np.repeat(np.arange(len(drawn), dtype=np.int16), [len(z) for z in drawn])
-    latent = np.concatenate(drawn).astype(np.float32)
+    latent = np.concatenate(drawn)
     checks = tuple(place.description.checks)
     parts = [_simulate(place, [kept[i] for i in stratum[a:b]], latent[a:b]) for a, b in _spans(len(latent))]
     predicted = np.concatenate([p[0] for p in parts], axis=1)
@@ -210,7 +210,7 @@ def _simulate(place: World, stratum: Sequence[Hypothesis], latent: npt.NDArray[n
 
 def _strata(
     place: World, complaint: Complaint, size: int, seed: int
-) -> tuple[list[Hypothesis], list[Floats], list[float]]:
+) -> tuple[list[Hypothesis], list[npt.NDArray[np.float32]], list[float]]:
     kept, drawn, acceptance = [], [], []
     listed = [h for h in hypotheses(place.description, complaint) if h.kind != "undescribed"]
     for index, (h, wanted) in enumerate(zip(listed, _allotment(listed, complaint, size), strict=True)):
@@ -246,9 +246,9 @@ def _root_chance(hypothesis: Hypothesis, share: dict[str, float], two: float) ->
 
 def _accepted(
     place: World, h: Hypothesis, complaint: Complaint, wanted: int, rng: np.random.Generator
-) -> tuple[Floats, float]:
+) -> tuple[npt.NDArray[np.float32], float]:
     """Latent rows (wanted, width) of machines that show the complaint, and the share of draws that did."""
-    rows: list[Floats] = []
+    rows: list[npt.NDArray[np.float32]] = []
     drawn = found = 0
     while found < wanted:
         share = found / drawn if drawn else 0.5
@@ -256,8 +256,8 @@ def _accepted(
             break
         # A tenth more than expected, so that most hypotheses need one round only.
         number = int(np.clip(1.1 * (wanted - found) / max(share, 0.01), 200, FIRST_DRAWS))
-        z = rng.standard_normal((number, place.plan.width)).astype(np.float32).astype(np.float64)
-        shown = place.shows([h] * number, z, complaint)
+        z = rng.standard_normal((number, place.plan.width), dtype=np.float32)
+        shown = place.shows([h] * number, z.astype(np.float64), complaint)
         rows.append(z[shown])
         drawn, found = drawn + number, found + int(shown.sum())
     return np.concatenate(rows)[:wanted], found / drawn

@@ -12,20 +12,21 @@ from tundish.store.library import load
 PSI = 6894.757
 
 
+def opened(complaint):
+    place = world(load("front-load washer"), "NA")
+    record = place.description.complaints[complaint]
+    held = build(place, complaint, 12_000, 5)
+    return place, start(held, priors(held.hypotheses, record, shares(place.description, record, None, ())))
+
+
 @pytest.fixture(scope="module")
 def slow():
-    place = world(load("front-load washer"), "NA")
-    record = place.description.complaints["SLOW"]
-    held = build(place, "SLOW", 12_000, 5)
-    return place, start(held, priors(held.hypotheses, record, shares(place.description, record, None, ())))
+    return opened("SLOW")
 
 
 @pytest.fixture(scope="module")
 def nofill():
-    place = world(load("front-load washer"), "NA")
-    record = place.description.complaints["NOFILL"]
-    held = build(place, "NOFILL", 12_000, 5)
-    return place, start(held, priors(held.hypotheses, record, shares(place.description, record, None, ())))
+    return opened("NOFILL")
 
 
 def known(at, *readings):

@@ -138,7 +138,7 @@ def misfit_facts(found: Diagnosis) -> Facts:
 def notices(found: Diagnosis) -> list[Facts]:
     """What must be said whatever the complaint."""
     said = [n for n in found.description.notices.values() if any(_asks(n, r) for r in found.readings)]
-    return [{"name": n.name, "say": n.say, "source": n.source} for n in said]
+    return [{"name": n.name, "say": n.say, "source": found.description.sources.get(n.source, n.source)} for n in said]
 
 
 def _asks(notice: Notice, reading: Reading) -> bool:

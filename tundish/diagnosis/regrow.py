@@ -28,14 +28,18 @@ from tundish.population.build import World, resimulated
 from tundish.population.hypotheses import Hypothesis
 from tundish.population.predict import column
 
-# A hypothesis below this share of the odds is left with the machines it has.
-LEAST_SHARE, LEAST_PROMISE = 1e-3, 1e-2
-# Effective machines a hypothesis needs to be left alone.
-ENOUGH = 300.0
+# A hypothesis is regrown when its few machines could shift the odds by more than this: share (1 - share) over the root of its effective
+# number is the standard error that its evidence brings into its odds.
+TOLERATED = 0.015
+# A hypothesis that holds this much must also be able to predict readings, which takes so many effective machines.
+LIKELY, TELLING = 0.05, 100.0
+# Fewer effective machines than this say little even of how many there ought to be; then the hypothesis is judged by its share with
+# the readings' weight halved.
+BLIND, LEAST_PROMISE = 10.0, 0.02
 # Machines regrown for a hypothesis.
-MACHINES = 400
+MACHINES = 500
 # Each tempering step keeps this share of the machines effective; after it, so many moves; at the end so many more.
-KEEP, MOVES, LAST_MOVES = 0.5, 2, 3
+KEEP, MOVES, LAST_MOVES = 0.6, 3, 4
 # Size of the first proposal step and the acceptance aimed at (random-walk practice: a quarter to a third).
 FIRST_STEP, AIM = 0.5, 0.3
 # A proposal renews each of a machine's numbers with this chance, so that few coordinates need to please all readings at once.
@@ -86,22 +90,27 @@ class _Growing:
 
 
 def needed(place: World, prior: Cloud, current: Cloud, readings: Sequence[Reading]) -> list[int]:
-    """Hypotheses that matter and have too few effective machines left (indices).
+    """Hypotheses that have too few effective machines left for what they hold of the odds (indices).
 
-    A hypothesis whose few prior machines all miss the readings looks dead although it may not be. So a hypothesis also matters when its
-    machines come near: when it holds LEAST_PROMISE of the odds with the readings' weight halved.
+    A hypothesis whose few prior machines all miss the readings looks dead although it may not be: better ones may exist. So one that is
+    blind is regrown when its machines come near, that is when it holds LEAST_PROMISE with the readings' weight halved.
     """
     number = len(current.population.hypotheses)
-    matters = (_shares(current.population.stratum, current.log_weight, number) >= LEAST_SHARE) | (
-        _shares(prior.population.stratum, _halved(place, prior, readings), number) >= LEAST_PROMISE
-    )
-    # A stratum with few machines to begin with is content with half of them.
-    few = []
-    for index in np.flatnonzero(matters):
-        weight = current.log_weight[current.population.stratum == index]
-        if len(weight) and _effective(weight) < min(ENOUGH, 0.5 * len(weight)):
-            few.append(int(index))
-    return few
+    share = _shares(current.population.stratum, current.log_weight, number)
+    promise = _shares(prior.population.stratum, _halved(place, prior, readings), number)
+    # A hypothesis that holds next to nothing either way is not worth counting.
+    asked = np.flatnonzero((share > TOLERATED / 10.0) | (promise >= LEAST_PROMISE))
+    return [int(i) for i in asked if _too_few(current, int(i), float(share[i]), float(promise[i]))]
+
+
+def _too_few(cloud: Cloud, index: int, share: float, promise: float) -> bool:
+    weight = cloud.log_weight[cloud.population.stratum == index]
+    if not len(weight):
+        return False
+    effective = max(_effective(weight), 1e-9)
+    if effective < BLIND and promise >= LEAST_PROMISE:
+        return True
+    return share * (1.0 - share) / np.sqrt(effective) > TOLERATED or (share >= LIKELY and effective < TELLING)
 
 
 def _halved(place: World, prior: Cloud, readings: Sequence[Reading]) -> Floats:

@@ -135,3 +135,14 @@ def test_after_repair_the_healthy_reading_comes_back(toy, place, small):
     assert expected(toy.checks["L03"], shown["L03"], rng).answers["weak"] < 0.5 * weak
     with pytest.raises(ValueError, match="saw no machine left with it"):
         after_repair(place, steps[-1].cloud, ("X99",), ("L03",), rng)
+
+
+def test_a_look_that_is_never_mistaken_may_rule_machines_out(toy, small):
+    """No warning, no alarm, and the machines it rules out are gone."""
+    from dataclasses import replace
+
+    sure = {**toy.checks, "L02": replace(toy.checks["L02"], mistakes={}, misdone=0.0)}
+    readings = [Reading("L02", answer="globe"), Reading("T01", 285.0)]
+    cloud = weigh(small, sure, readings)
+    assert np.isinf(cloud.log_weight).any()
+    assert not misfit(cloud, odds(cloud), sure, readings).alarm

@@ -57,8 +57,12 @@ def misfit(cloud: Cloud, known: Odds, checks: Mapping[str, Check], readings: Seq
 def _chance(cloud: Cloud, check: Check, group: Sequence[Reading]) -> float:
     row = cloud.population.row(check.id)
     # Left out of its own test, or a lone reading would always seem to fit.
-    without = cloud.log_weight - log_likelihood(check, reach_of(cloud.population, check), row, group)
-    without = np.where(np.isfinite(cloud.log_weight), without, -np.inf)
+    like = log_likelihood(check, reach_of(cloud.population, check), row, group)
+    # A machine ruled out for good (a look that is never mistaken) cannot be brought back by leaving the reading out.
+    alive = np.isfinite(cloud.log_weight)
+    if not alive.any():
+        return 0.0
+    without = np.where(alive, cloud.log_weight - np.where(alive, like, 0.0), -np.inf)
     weight = np.exp(without - without.max())
     weight /= weight.sum()
     reading = group[-1]

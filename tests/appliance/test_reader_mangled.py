@@ -10,7 +10,8 @@ import pytest
 
 from tundish.appliance.reader import DescriptionError, Refusal, read
 
-TEXT = (Path(__file__).parent / "small.yaml").read_text(encoding="utf-8")
+HERE = Path(__file__).parent
+TEXTS = {name: (HERE / name).read_text(encoding="utf-8") for name in ("small.yaml", "circuit.yaml")}
 PIECE = re.compile(r"[A-Za-z_]\w*|\d[\d.]*|\[[^\[\]]*\]|\{[^{}]*\}")
 VALUES = (
     *(
@@ -50,9 +51,8 @@ VALUES = (
 ROUNDS, EDITS = 150, (1, 1, 1, 2, 3)
 
 
-def mangled(draw: random.Random) -> str:
-    """The small description with a few pieces replaced, or a line taken out."""
-    text = TEXT
+def mangled(text: str, draw: random.Random) -> str:
+    """A description with a few pieces replaced, or a line taken out."""
     for _ in range(draw.choice(EDITS)):
         if draw.random() < 0.2:
             lines = text.split("\n")
@@ -74,12 +74,13 @@ def refused(text: str) -> tuple[Refusal, ...]:
     return ()
 
 
+@pytest.mark.parametrize("name", TEXTS)
 @pytest.mark.parametrize("seed", range(3))
-def test_mangled_files_are_read_or_refused(seed: int) -> None:
+def test_mangled_files_are_read_or_refused(seed: int, name: str) -> None:
     draw = random.Random(seed)
     found = 0
     for _ in range(ROUNDS):
-        text = mangled(draw)
+        text = mangled(TEXTS[name], draw)
         refusals = refused(text)
         found += bool(refusals)
         for refusal in refusals:

@@ -54,7 +54,9 @@ def test_static_pressure_cannot_tell_blocked_lines_apart(slow):
     """A line can be blocked at full static pressure: the reading leaves screen, hose, tap and valve where they stood to one another."""
     before, after = known(slow), known(slow, Reading("C07.cold", 55 * PSI))
     for one, other in (("S04", "S06"), ("S06", "S02"), ("S02", "F04")):
-        assert after.causes[one] / after.causes[other] == pytest.approx(before.causes[one] / before.causes[other], rel=0.15)
+        assert after.causes[one] / after.causes[other] == pytest.approx(
+            before.causes[one] / before.causes[other], rel=0.15
+        )
 
 
 def test_flow_and_flowing_pressure_decide_upstream_or_downstream(slow):

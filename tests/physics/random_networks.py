@@ -12,7 +12,9 @@ from tundish.physics.laws import LAWS
 from tundish.physics.network import Link, Network
 from tundish.physics.values import Array
 
-WATER = tuple(law for name, law in LAWS.items() if name not in ("conductor", "contact"))
+WATER = tuple(
+    law for name, law in LAWS.items() if name not in ("conductor", "contact", "capacitor", "winding")
+)
 CURRENT = tuple(LAWS[name] for name in ("conductor", "contact"))
 
 # Conductances over some nine powers of ten; shares are drawn apart, with many exact 0 and 1.
@@ -38,8 +40,21 @@ SPANS = {
     "delivery": (0.01, 2.0),
     "conductance": (1e-14, 1e-5),
     "open_resistance": (1e6, 1e12),
+    "reactance": (1e-2, 1e5),
+    "capacitance": (1e-12, 1e-4),
+    "frequency": (40.0, 70.0),
+    "fittings": (0.1, 30.0),
+    "lint": (1e-5, 1e-3),
+    "head": (10.0, 1e4),
+    "loss": (1e2, 1e10),
+    "speed": (0.1, 2.0),
 }
-RESISTANCES = {"house line": (1e6, 1e14), "conductor": (1e-3, 1e6), "contact": (1e-3, 1.0)}
+RESISTANCES = {
+    "house line": (1e6, 1e14),
+    "conductor": (1e-3, 1e6),
+    "contact": (1e-3, 1.0),
+    "winding": (1e-3, 1e6),
+}
 SHARES = ("open", "blocked", "called", "primed", "running", "stopped", "closed")
 
 

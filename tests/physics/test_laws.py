@@ -28,7 +28,7 @@ from tundish.physics.supply import HOUSE_LINE, PUMP, REGULATOR
 
 LPM = 1e-3 / 60
 DROPS = np.concatenate([-np.logspace(7, -9, 900), [0.0], np.logspace(-9, 7, 900)])
-ONE_SIDED = ("one way", "pump", "regulator")
+ONE_SIDED = ("one way", "pump", "regulator", "blower")
 each_law = pytest.mark.parametrize("law", LAWS.values(), ids=LAWS)
 
 
@@ -119,7 +119,8 @@ def test_at_the_ends_of_every_range_the_law_still_rises(law: Law) -> None:
 def test_registry_holds_the_laws_of_the_handbook() -> None:
     assert set(LAWS) == {
         "pipe", "hose", "minor loss", "orifice", "kink", "screen", "stop valve", "house line", "valve body",
-        "regulator", "pump", "one way", "siphon", "conductor", "contact", "linear",
+        "regulator", "pump", "one way", "siphon", "conductor", "contact", "linear", "capacitor", "winding",
+        "duct", "opening", "blower", "air way",
     }  # fmt: skip
     assert all(law.name == name for name, law in LAWS.items())
 

@@ -10,7 +10,7 @@ from tundish.appliance.lines import Node, Text
 from tundish.appliance.measures import Scale, agree, dimension, in_si, starts_like_number
 from tundish.appliance.owners import Owner, Owners, choices, numeric
 from tundish.appliance.records import Binding
-from tundish.appliance.refusals import listed, near
+from tundish.appliance.refusals import listed, near, one
 from tundish.physics.law import Input
 
 
@@ -91,7 +91,7 @@ def _named(node: Node, owner: Owner, into: Input) -> Binding:
             node.refuse(span(into).words, "name a parameter that is a number", seen=owner.shown)
     elif not agree(owner.dimension, dimension(into.unit)):
         node.refuse(
-            f"a {dimension(into.unit)}", f"name one in {into.unit} or a unit like it", seen=owner.shown
+            one(str(dimension(into.unit))), f"name one in {into.unit} or a unit like it", seen=owner.shown
         )
     return owner.name
 

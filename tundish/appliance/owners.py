@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from tundish.appliance.fields import is_number
 from tundish.appliance.lines import Fields, Node, Text
 from tundish.appliance.measures import dimension, known, starts_like_number, unit_of
+from tundish.appliance.refusals import one
 
 
 @dataclass(frozen=True)
@@ -32,7 +33,11 @@ class Owner:
     @property
     def shown(self) -> str:
         """The name and what it stands for, for a message."""
-        what = f"a choice of {', '.join(self.names)}" if self.names else f"a {self.dimension} in {self.unit}"
+        what = (
+            f"a choice of {', '.join(self.names)}"
+            if self.names
+            else f"{one(str(self.dimension))} in {self.unit}"
+        )
         return f'"{self.name}", {what}'
 
 

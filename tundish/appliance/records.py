@@ -72,11 +72,21 @@ class LinkRecord:
 
 @dataclass(frozen=True)
 class NetworkRecord:
-    """Links and the held nodes of one domain."""
+    """Links and the held nodes of one domain.
+
+    angles : where the potentials are complex, the lead of every held node, [rad]; its root mean square is in `hold`.
+    """
 
     name: str
     links: tuple[LinkRecord, ...]
     hold: Mapping[str, Binding]
+    potentials: str = "real"
+    angles: Mapping[str, Binding] = field(default_factory=dict)
+
+    @property
+    def is_complex(self) -> bool:
+        """True where the potentials alternate."""
+        return self.potentials == "complex"
 
 
 @dataclass(frozen=True)
@@ -97,6 +107,7 @@ class Setup:
     set: Mapping[str, Change] = field(default_factory=dict)
     hold: Mapping[str, Binding] = field(default_factory=dict)
     free: tuple[str, ...] = ()
+    angles: Mapping[str, Binding] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -82,10 +82,15 @@ def _solved(quantity: Quantity, made: Description) -> list[str]:
     if setup is None or network is None:
         return []
     # As the machine is solved: the setup's own holds come before the network's.
-    held = {node: bound for node, bound in {**network.hold, **setup.hold}.items() if node not in setup.free}
+    held = [
+        bound
+        for own, more in ((network.hold, setup.hold), (network.angles, setup.angles))
+        for node, bound in {**own, **more}.items()
+        if node not in setup.free
+    ]
     links = [bound for link in network.links for bound in (*link.inputs.values(), link.lift)]
     # A resistance is measured on the links alone, with every held node freed.
-    fed = _names(links if quantity.take == "resistance" else [*links, *held.values()])
+    fed = _names(links if quantity.take == "resistance" else [*links, *held])
     # A binding that the setup replaces is not worked out in it.
     kept = [name for name in fed if name not in setup.set or setup.set[name].kind != "to"]
     return kept + _names(setup.set[name].value for name in fed if name in setup.set)

@@ -68,6 +68,15 @@ def near(name: str, allowed: Iterable[str]) -> str:
     return "did you mean " + " or ".join(f'"{match}"' for match in close) + "?" if close else ""
 
 
+def one(thing: str) -> str:
+    """The thing with its article.
+
+    >>> one("voltage"), one("angle")
+    ('a voltage', 'an angle')
+    """
+    return f"an {thing}" if thing[:1] in "aeiou" else f"a {thing}"
+
+
 def listed(names: Iterable[str], most: int = 40) -> str:
     """Names in one line, cut after `most`.
 

@@ -92,6 +92,9 @@ def _dimensions(take: str, network: NetworkRecord | None, known: Owners) -> tupl
 
 def _potential(network: NetworkRecord | None, known: Owners) -> str | None:
     """What the nodes of a network measure, as far as a held node that is bound to a name tells."""
+    # Only voltages alternate.
+    if network and network.is_complex:
+        return "voltage"
     names = [bound for bound in (network.hold.values() if network else ()) if isinstance(bound, str)]
     found = [known[name].dimension for name in names]
     return next((each for each in found if each in FLOWS), None)

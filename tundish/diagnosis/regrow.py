@@ -32,7 +32,7 @@ from tundish.population.predict import column
 # number is the standard error that its evidence brings into its odds.
 TOLERATED = 0.015
 # A hypothesis that holds this much must also be able to predict readings, which takes so many effective machines.
-LIKELY, TELLING = 0.05, 100.0
+LIKELY, TELLING = 0.05, 250.0
 # Fewer effective machines than this say little even of how many there ought to be; then the hypothesis is judged by its share with
 # the readings' weight halved.
 BLIND, LEAST_PROMISE = 10.0, 0.02

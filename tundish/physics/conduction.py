@@ -115,7 +115,14 @@ def linear_flow(drop: Array, conductance: Value) -> Response:
     return flow, np.broadcast_to(np.asarray(conductance, dtype=float), flow.shape)
 
 
-CONDUCTOR = Law("conductor", (Input("resistance", "ohm", None, 1e-6, 1e15),), conductor, linear_flow)
+# A straight law passes alternating current as it passes direct current.
+CONDUCTOR = Law(
+    "conductor",
+    (Input("resistance", "ohm", None, 1e-6, 1e15),),
+    conductor,
+    linear_flow,
+    lambda inputs: conductor(inputs)[0],
+)
 CONTACT = Law(
     "contact",
     (
@@ -125,5 +132,12 @@ CONTACT = Law(
     ),
     contact,
     linear_flow,
+    lambda inputs: contact(inputs)[0],
 )
-LINEAR = Law("linear", (Input("conductance", "any", None, 0.0, 1e12),), linear, linear_flow)
+LINEAR = Law(
+    "linear",
+    (Input("conductance", "any", None, 0.0, 1e12),),
+    linear,
+    linear_flow,
+    lambda inputs: linear(inputs)[0],
+)

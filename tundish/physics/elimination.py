@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tundish.physics.values import Array
+from tundish.physics.values import Numeric
 
 
 @dataclass(frozen=True)
@@ -81,8 +81,8 @@ def plan(nodes: int, edges: Iterable[tuple[int, int]]) -> Plan:
     return Plan(nodes, tuple(slots), pivots)
 
 
-def solve_linear(scheme: Plan, between: Array, ground: Array, inflow: Array) -> Array:
-    """Potentials of the free nodes of a linear network whose other nodes are held at zero.
+def solve_linear(scheme: Plan, between: Numeric, ground: Numeric, inflow: Numeric) -> Numeric:
+    """Potentials of the free nodes of a linear network whose other nodes are held at zero, all real or all complex.
 
     Parameters
     ----------
@@ -112,7 +112,7 @@ def solve_linear(scheme: Plan, between: Array, ground: Array, inflow: Array) -> 
     A. Rosen, A new network theorem, J. IEE 62 (1924) 916; accuracy without subtraction: W. K. Grassmann, M. I. Taksar,
     D. P. Heyman, Oper. Res. 33 (1985) 1107, doi:10.1287/opre.33.5.1107.
     """
-    slots = list(between) + [np.zeros(0)] * (len(scheme.pairs) - len(between))
+    slots = list(between) + [np.zeros(0, dtype=ground.dtype)] * (len(scheme.pairs) - len(between))
     earth, flow = list(ground), list(inflow)
     shares = [_star_to_mesh(pivot, slots, earth, flow) for pivot in scheme.pivots]
     result = np.empty_like(ground)
@@ -142,7 +142,9 @@ def _eliminated(near: dict[int, set[int]], slots: dict[tuple[int, int], int]) ->
     return Pivot(node, around, tuple(slots[_pair(node, other)] for other in around), mesh)
 
 
-def _star_to_mesh(pivot: Pivot, slots: list[Array], earth: list[Array], flow: list[Array]) -> Sequence[Array]:
+def _star_to_mesh(
+    pivot: Pivot, slots: list[Numeric], earth: list[Numeric], flow: list[Numeric]
+) -> Sequence[Numeric]:
     """Replaces a node by links between its neighbours; `flow` of the node becomes its own part of its potential.
 
     Returns the share of each neighbour's potential in the node's.

@@ -14,13 +14,31 @@ from dataclasses import dataclass
 from math import inf
 
 from tundish.physics.arithmetic import difference, greatest, least, linear_change, product, ratio, total
+from tundish.physics.cabinet import (
+    cabinet_load,
+    compartment_temperature,
+    cooling_capacity,
+    freezer_temperature,
+    passed_conductance,
+    running_share,
+)
 from tundish.physics.copper import winding_resistance
+from tundish.physics.drying import air_heat, air_rise, drying_time, exhaust_temperature, water_dried
 from tundish.physics.filling import fill_time
+from tundish.physics.frost import defrost_time, leak_frost, leak_heat, melted
 from tundish.physics.heating import heating_power, heating_rate
 from tundish.physics.law import Input
 from tundish.physics.level import level_signal, volume_level, water_head
 from tundish.physics.metering import pulse_rate
 from tundish.physics.mixing import mixed_temperature
+from tundish.physics.oven import (
+    heat_up_time,
+    holding_duty,
+    platinum_belief,
+    platinum_sensor,
+    stall_temperature,
+    thermistor_belief,
+)
 from tundish.physics.surge import surge
 from tundish.physics.thermistor import thermistor
 from tundish.physics.values import Value
@@ -67,6 +85,14 @@ _HOT_AND_COLD = (
     _positive("hot", "K"),
     _positive("cold_volume", "m3"),
     _positive("cold", "K"),
+)
+
+_WET_LOAD = (
+    _positive("power", "W"),
+    _positive("flow", "m3/s"),
+    _positive("room", "K"),
+    _positive("humidity", "-"),
+    _positive("contact", "-", 1.0),
 )
 
 _ALL = (
@@ -125,6 +151,160 @@ _ALL = (
         (_free("start", "any"), _free("rate", "any"), _free("time", "s")),
         "same",
     ),
+    Formula(
+        "cooling capacity",
+        cooling_capacity,
+        (
+            _positive("rated", "W"),
+            _positive("room", "K"),
+            _free("fall", "1/K", 0.008),
+            _positive("reference", "K", 297.15),
+        ),
+        "W",
+    ),
+    Formula(
+        "compartment temperature",
+        compartment_temperature,
+        (
+            _positive("walls", "W/K"),
+            _positive("room", "K"),
+            _positive("flow", "W/K"),
+            _positive("supply", "K"),
+            _free("gain", "W"),
+        ),
+        "K",
+    ),
+    Formula(
+        "cabinet load",
+        cabinet_load,
+        (
+            _positive("room", "K"),
+            _positive("fresh", "K"),
+            _positive("freezer", "K"),
+            _positive("walls_fresh", "W/K"),
+            _positive("walls_freezer", "W/K"),
+            _free("gain", "W"),
+        ),
+        "W",
+    ),
+    Formula(
+        "passed conductance", passed_conductance, (_positive("walls", "W/K"), _positive("flow", "W/K")), "W/K"
+    ),
+    Formula(
+        "freezer temperature",
+        freezer_temperature,
+        (
+            _positive("held", "K"),
+            _free("load", "W"),
+            _positive("slope", "W/K"),
+            _positive("capacity", "W"),
+            _positive("coil", "W/K"),
+            _positive("evaporator", "K"),
+        ),
+        "K",
+    ),
+    Formula("running share", running_share, (_free("load", "W"), _positive("capacity", "W")), "-"),
+    Formula(
+        "leak frost",
+        leak_frost,
+        (
+            _positive("flow", "m3/s"),
+            _positive("room", "K"),
+            _positive("inside", "K"),
+            _positive("humidity", "-"),
+            _positive("time", "s", 86400.0),
+        ),
+        "kg",
+    ),
+    Formula(
+        "leak heat",
+        leak_heat,
+        (
+            _positive("flow", "m3/s"),
+            _positive("room", "K"),
+            _positive("inside", "K"),
+            _positive("humidity", "-"),
+        ),
+        "W",
+    ),
+    Formula(
+        "defrost time",
+        defrost_time,
+        (
+            _positive("ice", "kg"),
+            _positive("power", "W"),
+            _positive("share", "-", 0.6),
+            _positive("coil", "J", 32.0e3),
+        ),
+        "s",
+    ),
+    Formula(
+        "melted frost",
+        melted,
+        (
+            _positive("time", "s"),
+            _positive("power", "W"),
+            _positive("share", "-", 0.6),
+            _positive("coil", "J", 32.0e3),
+        ),
+        "kg",
+    ),
+    Formula(
+        "heat-up time",
+        heat_up_time,
+        (_positive("capacity", "J/K"), _positive("loss", "W/K"), _positive("power", "W"), _free("rise", "K")),
+        "s",
+    ),
+    Formula(
+        "holding duty",
+        holding_duty,
+        (_positive("loss", "W/K"), _positive("power", "W"), _free("rise", "K")),
+        "-",
+    ),
+    Formula(
+        "stall temperature",
+        stall_temperature,
+        (_positive("power", "W"), _positive("loss", "W/K"), _positive("room", "K")),
+        "K",
+    ),
+    Formula(
+        "platinum sensor",
+        platinum_sensor,
+        (_positive("resistance_0", "ohm"), _positive("temperature", "K")),
+        "ohm",
+    ),
+    Formula(
+        "platinum belief",
+        platinum_belief,
+        (_positive("resistance", "ohm"), _positive("resistance_0", "ohm")),
+        "K",
+    ),
+    Formula(
+        "thermistor belief",
+        thermistor_belief,
+        (_positive("resistance", "ohm"), _positive("resistance_25", "ohm"), _positive("beta", "K")),
+        "K",
+    ),
 )
 
-FORMULAS: dict[str, Formula] = {formula.name: formula for formula in _ALL}
+_DRYING = (
+    Formula("air heat", air_heat, (_free("flow", "m3/s"), _free("rise", "K")), "W"),
+    Formula("air rise", air_rise, (_free("power", "W"), _free("flow", "m3/s")), "K"),
+    Formula("exhaust temperature", exhaust_temperature, _WET_LOAD, "K"),
+    Formula("water dried", water_dried, (*_WET_LOAD, _positive("time", "s", 1.0)), "kg"),
+    Formula(
+        "drying time",
+        drying_time,
+        (
+            _positive("dried", "kg"),
+            _positive("within", "s"),
+            _positive("load", "kg"),
+            _positive("wet", "-"),
+            _positive("dry", "-"),
+            _positive("critical", "-", 0.2),
+        ),
+        "s",
+    ),
+)
+
+FORMULAS: dict[str, Formula] = {formula.name: formula for formula in (*_ALL, *_DRYING)}

@@ -9,7 +9,7 @@ from typing import TypeAlias
 import numpy as np
 
 from tundish.physics.errors import PhysicsError
-from tundish.physics.values import Array, Value
+from tundish.physics.values import Admittance, Array, Value
 
 Inputs: TypeAlias = Mapping[str, Value]
 """Inputs of a law by name, SI, each a float or (n,), the machine first."""
@@ -45,12 +45,14 @@ class Law:
     prepare : turns inputs into coefficients, once a solve. Its docstring is the law's description.
     flow : `flow(drop, *coefficients)` gives flow and slope, element by element. It is continuous and strictly
         increasing, its slope is finite. Links whose laws share this function are worked out together.
+    admittance : turns inputs into current over voltage [S] where both alternate; None where nothing does.
     """
 
     name: str
     inputs: tuple[Input, ...]
     prepare: Callable[[Inputs], Coefficients]
     flow: Callable[..., Response]
+    admittance: Callable[[Inputs], Admittance] | None = None
 
 
 def choice(name: str, kinds: tuple[str, ...], default: float | None = None) -> Input:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from tundish.physics.air import AIR_WAY, BLOWER, DUCT, OPENING
+from tundish.physics.alternating import CAPACITOR, WINDING
 from tundish.physics.conduction import CONDUCTOR, CONTACT, LINEAR
 from tundish.physics.friction import HOSE, PIPE, SIPHON
 from tundish.physics.law import Law
@@ -25,6 +27,15 @@ _ALL = (
     CONDUCTOR,
     CONTACT,
     LINEAR,
+    CAPACITOR,
+    WINDING,
+    DUCT,
+    OPENING,
+    BLOWER,
+    AIR_WAY,
 )
 
 LAWS: dict[str, Law] = {law.name: law for law in _ALL}
+
+ALTERNATING = frozenset((CAPACITOR.name, WINDING.name))
+"""Laws that mean something only where the potentials alternate."""

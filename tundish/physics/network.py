@@ -112,24 +112,24 @@ def solve(
     ----------
     W. Millar, Phil. Mag. 42 (1951) 1150, doi:10.1080/14786445108561361.
     """
-    frame = _frame(network, tuple(sorted(held)))
-    given = _checked(network, inputs, machines)
+    made = frame(network, tuple(sorted(held)))
+    given = checked(network, inputs, machines)
     task = _Task(
-        frame,
-        tuple(given[link.name] for link in frame.links),
-        _rows("held node", held, frame.nodes, machines),
-        _rows("lift of link", lifts or {}, tuple(link.name for link in frame.links), machines),
+        made,
+        tuple(given[link.name] for link in made.links),
+        rows("held node", held, made.nodes, machines=machines),
+        rows("lift of link", lifts or {}, tuple(link.name for link in made.links), machines=machines),
         tolerance,
     )
     spans = [slice(first, min(first + CHUNK, machines)) for first in range(0, max(machines, 1), CHUNK)]
-    solution = _solution(frame, [_solved(task, span) for span in spans], tolerance)
+    solution = _solution(made, [_solved(task, span) for span in spans], tolerance)
     if not allow_unconverged and not solution.converged.all():
         raise NotConverged(_complaint(solution, tolerance))
     return solution
 
 
 @dataclass(frozen=True)
-class _Frame:
+class Frame:
     """A network whose held nodes are known: free nodes first, links of one function of flow side by side."""
 
     nodes: tuple[str, ...]
@@ -141,7 +141,7 @@ class _Frame:
 class _Task:
     """All machines of one solve; `held` (nodes, n) and `lifts` (links, n)."""
 
-    frame: _Frame
+    frame: Frame
     inputs: tuple[dict[str, Value], ...]
     held: Array
     lifts: Array
@@ -149,8 +149,32 @@ class _Task:
 
 
 @lru_cache(maxsize=256)
-def _frame(network: Network, held: tuple[str, ...]) -> _Frame:
-    """Worked out once for a network and a choice of held nodes."""
+def frame(network: Network, held: tuple[str, ...]) -> Frame:
+    """What of a network does not differ between machines, worked out once for a choice of held nodes.
+
+    Parameters
+    ----------
+    network : the links
+    held : names of the nodes whose potential is given, in alphabetical order
+
+    Returns
+    -------
+    The frame. A part of the network without a held node has its first node among the given ones.
+
+    Raises
+    ------
+    PhysicsError : there is no link, or a held node is in none.
+
+    Examples
+    --------
+    >>> from tundish.physics.conduction import CONDUCTOR
+    >>> frame(Network((Link("coil", CONDUCTOR, "live", "neutral"),)), ("neutral",)).nodes
+    ('live', 'neutral')
+
+    References
+    ----------
+    None; it counts nodes and links.
+    """
     if not network.links:
         raise PhysicsError("the network has no link, at least one is needed: give it links")
     unknown = [name for name in held if name not in network.nodes]
@@ -163,7 +187,7 @@ def _frame(network: Network, held: tuple[str, ...]) -> _Frame:
     nodes = free + tuple(node for node in network.nodes if node in given)
     kernels = tuple(dict.fromkeys(link.law.flow for link in network.links))
     links = tuple(link for kernel in kernels for link in network.links if link.law.flow is kernel)
-    return _Frame(nodes, links, _shape(links, nodes, len(free)))
+    return Frame(nodes, links, _shape(links, nodes, len(free)))
 
 
 def _floating(network: Network, held: tuple[str, ...]) -> list[str]:
@@ -210,8 +234,33 @@ def _groups(links: tuple[Link, ...]) -> tuple[Group, ...]:
     )
 
 
-def _checked(network: Network, inputs: _Inputs, machines: int) -> dict[str, dict[str, Value]]:
-    """Every link's inputs, complete and in range."""
+def checked(network: Network, inputs: _Inputs, machines: int) -> dict[str, dict[str, Value]]:
+    """Every link's inputs, complete and in range.
+
+    Parameters
+    ----------
+    network : the links
+    inputs : of each link's law, by link and input, SI, floats or (n,)
+    machines : n, [-]
+
+    Returns
+    -------
+    All inputs by link and name.
+
+    Raises
+    ------
+    PhysicsError : an input is missing, unknown, out of range or of the wrong shape, or two links share a name.
+
+    Examples
+    --------
+    >>> from tundish.physics.conduction import CONDUCTOR
+    >>> checked(Network((Link("coil", CONDUCTOR, "live", "neutral"),)), {"coil": {"resistance": 3900}}, 1)
+    {'coil': {'resistance': 3900.0}}
+
+    References
+    ----------
+    House rule: seen, allowed, what to do.
+    """
     names = {link.name for link in network.links}
     if len(names) < len(network.links):
         raise PhysicsError(f"{len(network.links)} links have {len(names)} names: give each link its own name")
@@ -237,27 +286,52 @@ def _sized(what: str, value: npt.ArrayLike, machines: int) -> Value:
     return float(array) if array.ndim == 0 else array
 
 
-def _rows(what: str, values: _Values, names: tuple[str, ...], machines: int) -> Array:
-    """Values by name as rows (names, n); 0 where none is given."""
+def rows(what: str, values: _Values, names: tuple[str, ...], *, machines: int) -> Array:
+    """Values by name as rows; 0 where none is given.
+
+    Parameters
+    ----------
+    what : what a name stands for, for the message
+    values : by name, [any], floats or (n,)
+    names : one for each row
+    machines : n, [-]
+
+    Returns
+    -------
+    (names, n), [any].
+
+    Raises
+    ------
+    PhysicsError : a name is unknown, or a value is no finite number or of the wrong shape.
+
+    Examples
+    --------
+    >>> rows("held node", {"live": 230.0}, ("tap", "live"), machines=2).tolist()
+    [[0.0, 0.0], [230.0, 230.0]]
+
+    References
+    ----------
+    House rule: seen, allowed, what to do.
+    """
     unknown = [name for name in values if name not in names]
     if unknown:
         raise PhysicsError(
             f"{what} `{unknown[0]}` is unknown; known are {', '.join(names)}: correct the name"
         )
-    rows = np.zeros((len(names), machines))
+    made = np.zeros((len(names), machines))
     for name, value in values.items():
-        rows[names.index(name)] = _sized(f"{what} `{name}`", value, machines)
-    if not np.isfinite(rows).all():
+        made[names.index(name)] = _sized(f"{what} `{name}`", value, machines)
+    if not np.isfinite(made).all():
         raise PhysicsError(f"{what}: saw a value that is no finite number: check what it is bound to")
-    return rows
+    return made
 
 
 def _solved(task: _Task, span: slice) -> Descent:
     """One chunk of machines."""
     links, shape = task.frame.links, task.frame.shape
     prepared = [_prepared(link, inputs, span) for link, inputs in zip(links, task.inputs, strict=True)]
-    rows = tuple(_stacked(prepared[group.rows]) for group in shape.groups)
-    return descend(shape, rows, task.held[:, span], task.lifts[:, span], tolerance=task.tolerance)
+    coefficients = tuple(_stacked(prepared[group.rows]) for group in shape.groups)
+    return descend(shape, coefficients, task.held[:, span], task.lifts[:, span], tolerance=task.tolerance)
 
 
 def _prepared(link: Link, inputs: dict[str, Value], span: slice) -> Coefficients:
@@ -273,7 +347,7 @@ def _stacked(links: list[Coefficients]) -> tuple[Array, ...]:
     )
 
 
-def _solution(frame: _Frame, parts: list[Descent], tolerance: float) -> Solution:
+def _solution(frame: Frame, parts: list[Descent], tolerance: float) -> Solution:
     potential = np.concatenate([part.potential for part in parts], axis=1)
     flow = np.concatenate([part.flow for part in parts], axis=1)
     imbalance = np.concatenate([part.imbalance for part in parts])

@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from tundish.physics.elimination import Plan, solve_linear
 from tundish.physics.law import Response
-from tundish.physics.values import Array
+from tundish.physics.values import Array, Numeric
 
 MOST_STEPS = 100
 """Newton steps after which a machine is given up [-]."""
@@ -210,6 +210,37 @@ def respond(shape: Shape, rows: Rows, drop: Array) -> Point:
     return Point(drop, flow, slope)
 
 
+def sums(gathered: Gathered, values: Numeric) -> Numeric:
+    """Sums of links' values at several places.
+
+    By hand and not as a product of matrices, whose threads fight for the processor and whose last digits
+    differ between computers.
+
+    Parameters
+    ----------
+    gathered : which links belong to each place
+    values : one row a link, (links, n), [any]
+
+    Returns
+    -------
+    (places, n), [any].
+
+    Examples
+    --------
+    >>> sums(((0, 2), ()), np.array([[1.0], [5.0], [2.0]])).tolist()
+    [[3.0], [0.0]]
+
+    References
+    ----------
+    None; a sum.
+    """
+    total = np.zeros((len(gathered), values.shape[1]), dtype=values.dtype)
+    for place, links in enumerate(gathered):
+        for link in links:
+            total[place] += values[link]
+    return total
+
+
 def _started(shape: Shape, rows: Rows, potential: Array, lift: Array) -> Batch:
     """A first guess: the laws' chords over the whole span of potentials, then every law as a power law."""
     drop = potential[shape.start] - potential[shape.end] - lift
@@ -244,7 +275,7 @@ def _drop_for(at: Point, flow: Array) -> Array:
 
 def _solved(shape: Shape, net: Array, slope: Array) -> tuple[Array, Array]:
     """The step of the free potentials that balances the linear network, and the change of every drop."""
-    step = solve_linear(shape.scheme, _sums(shape.between, slope), _sums(shape.ground, slope), -net)
+    step = solve_linear(shape.scheme, sums(shape.between, slope), sums(shape.ground, slope), -net)
     full = _full(shape, step)
     return step, full[shape.start] - full[shape.end]
 
@@ -256,22 +287,9 @@ def _full(shape: Shape, step: Array) -> Array:
     return full
 
 
-def _sums(gathered: Gathered, values: Array) -> Array:
-    """Sums of links' values at several places, (places, n).
-
-    By hand and not as a product of matrices, whose threads fight for the processor and whose last digits
-    differ between computers.
-    """
-    sums = np.zeros((len(gathered), values.shape[1]))
-    for place, links in enumerate(gathered):
-        for link in links:
-            sums[place] += values[link]
-    return sums
-
-
 def _net(shape: Shape, flow: Array) -> Array:
     """Flow out of every free node."""
-    return _sums(shape.leaves, flow) - _sums(shape.enters, flow)
+    return sums(shape.leaves, flow) - sums(shape.enters, flow)
 
 
 def _imbalance(shape: Shape, batch: Batch, net: Array, tolerance: float) -> Array:
@@ -281,7 +299,7 @@ def _imbalance(shape: Shape, batch: Batch, net: Array, tolerance: float) -> Arra
     """
     level = np.maximum(np.abs(batch.potential).max(axis=0), batch.lift)
     size = np.maximum(np.abs(batch.at.flow), batch.at.slope * (level * _EPS / tolerance))
-    through = _sums(shape.leaves, size) + _sums(shape.enters, size)
+    through = sums(shape.leaves, size) + sums(shape.enters, size)
     relative = np.abs(net) / np.maximum(through, _TINY)
     worst: Array = relative.max(axis=0, initial=0.0)
     return worst

@@ -23,22 +23,23 @@ from tundish.appliance.records import (
 from tundish.physics.formulas import FORMULAS
 from tundish.physics.law import Input
 from tundish.physics.laws import LAWS
+from tundish.physics.meters import LEAST_CURRENT, METER, current_out, with_voltmeter
 from tundish.physics.network import Link, Network, Solution, solve
+from tundish.physics.phasor import PhasorSolution, solve_phasors
 from tundish.population.draws import Floats
 
-METER = "meter"
 _Key = tuple[str, str, str, str, float]
+_Solved = Solution | PhasorSolution
 
 
 class Machines:
-    """Parameters of n machines and what follows from them, SI, every array (n,).
-    """
+    """Parameters of n machines and what follows from them, SI, every array (n,)."""
 
     def __init__(self, description: Description, parameters: Mapping[str, Floats], size: int) -> None:
         self._description = description
         self._values: dict[str, Floats] = dict(parameters)
         self._size = size
-        self._solved: dict[_Key, Solution] = {}
+        self._solved: dict[_Key, _Solved] = {}
         self._lost = np.zeros(self._size, dtype=np.bool_)
 
     @property
@@ -69,12 +70,7 @@ class Machines:
             return self._closed_form(quantity)
         if quantity.take in ("voltage", "resistance"):
             return self._metered(quantity)
-        solution = self._solution((quantity.setup, "", "", "", 0.0))
-        if quantity.take == "flow":
-            return solution.flow[quantity.where[0]]
-        if quantity.take == "potential":
-            return solution.potential[quantity.where[0]]
-        return solution.potential[quantity.where[0]] - solution.potential[quantity.where[1]]
+        return _shown(quantity, self._solution((quantity.setup, "", "", "", 0.0)))
 
     def _closed_form(self, quantity: Quantity) -> Floats:
         form = FORMULAS[quantity.form]
@@ -89,21 +85,10 @@ class Machines:
         solution = self._solution((quantity.setup, quantity.take, start, end, quantity.meter))
         if quantity.take == "voltage":
             return np.abs(solution.potential[start] - solution.potential[end])
+        network = network_of(self._description.networks[self._description.setups[quantity.setup].network])
+        flow = {link: np.real(each) for link, each in solution.flow.items()}
         # The floor keeps an open circuit a large number instead of a division by nothing.
-        return 1.0 / np.maximum(self._current_out(quantity.setup, start, solution), 1e-15)
-
-    def _current_out(self, setup: str, node: str, solution: Solution) -> Floats:
-        """Current that leaves a held node through its links, [A]."""
-        # Only links that touch the lead carry the meter's current.
-        links = self._description.networks[self._description.setups[setup].network].links
-        out = np.zeros(self._size)
-        for link in links:
-            out = (
-                out
-                + (link.start == node) * solution.flow[link.name]
-                - (link.end == node) * solution.flow[link.name]
-            )
-        return np.asarray(out)
+        return 1.0 / np.maximum(current_out(network, flow, (start,)), LEAST_CURRENT)
 
     def _bound(self, binding: Binding, setup: Setup | None = None) -> Floats | float:
         if not isinstance(binding, str):
@@ -119,22 +104,27 @@ class Machines:
             return self.value(name) * amount
         return (np.maximum if change.kind == "at_least" else np.minimum)(self.value(name), amount)
 
-    def _solution(self, key: _Key) -> Solution:
+    def _solution(self, key: _Key) -> _Solved:
         # Setups are solved once however many checks read them.
         if key not in self._solved:
             self._solved[key] = self._solve(key)
             self._lost = self._lost | ~self._solved[key].converged
         return self._solved[key]
 
-    def _solve(self, key: _Key) -> Solution:
+    def _solve(self, key: _Key) -> _Solved:
         setup = self._description.setups[key[0]]
         record = self._description.networks[setup.network]
-        network = network_of(record, with_meter=key[2:4] if key[1] == "voltage" else None)
+        network = network_of(record)
         inputs = {link.name: self._inputs(link, setup) for link in record.links}
         lifts = {link.name: self._bound(link.lift, setup) for link in record.links if link.lift != 0.0}
+        # The meter loads what it measures, so ghost and backfed voltages come out by themselves.
         if key[1] == "voltage":
-            inputs[METER] = {"resistance": key[4]}
+            network, inputs[METER] = with_voltmeter(network, key[2], key[3]), {"resistance": key[4]}
         held = self._held(record, setup, key)
+        # An ohmmeter sends direct current whatever the network is.
+        if record.is_complex and key[1] != "resistance":
+            phasors = self._turned(held, record, setup)
+            return solve_phasors(network, inputs, phasors, machines=self._size, allow_unconverged=True)
         return solve(network, inputs, held, machines=self._size, lifts=lifts, allow_unconverged=True)
 
     def _inputs(self, link: LinkRecord, setup: Setup) -> dict[str, Floats | float]:
@@ -159,11 +149,26 @@ class Machines:
         held = {node: b for node, b in {**record.hold, **setup.hold}.items() if node not in setup.free}
         return {node: self._bound(b, setup) for node, b in held.items()}
 
+    def _turned(
+        self, held: Mapping[str, Floats | float], record: NetworkRecord, setup: Setup
+    ) -> dict[str, npt.ArrayLike]:
+        """Held voltages as complex numbers, each at its angle."""
+        angles = {**record.angles, **setup.angles}
+        return {node: volts * np.exp(1j * self._bound(angles[node], setup)) for node, volts in held.items()}
 
-def network_of(record: NetworkRecord, with_meter: tuple[str, ...] | None = None) -> Network:
-    """The solver's network of a record; `with_meter` adds a voltmeter between two nodes."""
-    links = [Link(r.name, LAWS[r.law], r.start, r.end) for r in record.links]
-    # The meter loads what it measures, so ghost and backfed voltages come out by themselves.
-    if with_meter:
-        links.append(Link(METER, LAWS["conductor"], with_meter[0], with_meter[1]))
-    return Network(tuple(links))
+
+def network_of(record: NetworkRecord) -> Network:
+    """The solver's network of a record."""
+    return Network(tuple(Link(r.name, LAWS[r.law], r.start, r.end) for r in record.links))
+
+
+def _shown(quantity: Quantity, solution: _Solved) -> Floats:
+    """A flow, a potential or a drop; of what alternates its root mean square."""
+    if quantity.take == "flow":
+        seen = solution.flow[quantity.where[0]]
+    elif quantity.take == "potential":
+        seen = solution.potential[quantity.where[0]]
+    else:
+        seen = solution.potential[quantity.where[0]] - solution.potential[quantity.where[1]]
+    # A meter shows no angle; what does not alternate keeps its sign.
+    return np.abs(seen) if np.iscomplexobj(seen) else np.real(seen)

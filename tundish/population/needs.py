@@ -49,7 +49,9 @@ def _of_quantity(description: Description, quantity: Quantity) -> Iterator[str]:
         return
     setup = description.setups[quantity.setup]
     network = description.networks[setup.network]
-    yield from _named([*network.hold.values(), *setup.hold.values(), *(c.value for c in setup.set.values())])
+    for held in (network.hold, network.angles, setup.hold, setup.angles):
+        yield from _named(held.values())
+    yield from _named(c.value for c in setup.set.values())
     for link in network.links:
         yield from _named([*link.inputs.values(), link.lift])
 

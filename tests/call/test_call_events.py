@@ -13,7 +13,7 @@ from call_maker import CALL, OPENING, event, event_id, reading
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tundish.call import bodies, codec, fold, moves
+from tundish.call import bodies, codec, doings, fold, moves
 from tundish.call.errors import EventError
 from tundish.call.events import Event
 from tundish.call.kinds import KINDS, Kind, registry
@@ -39,6 +39,13 @@ BODIES = st.one_of(
     st.builds(bodies.CircumstanceAdded, TEXT),
     st.builds(bodies.RepairDone, TEXT, TEXT),
     st.builds(bodies.NoteAdded, TEXT),
+    st.builds(doings.StateClaimed, TEXT, TEXT, st.sampled_from(["any", "trained", "qualified"])),
+    st.builds(doings.StateFound, st.just("power"), st.sampled_from(["on", "isolated"]), TEXT),
+    st.builds(doings.CircumstanceDenied, TEXT),
+    st.builds(doings.PartOrdered, TEXT, TEXT),
+    st.builds(doings.PartTaken, TEXT, TEXT),
+    st.builds(doings.HandedOver, TEXT, TEXT),
+    st.builds(doings.CallEnded, st.sampled_from(doings.ENDINGS), TEXT),
 )
 
 
@@ -204,6 +211,20 @@ BAD_BODIES = [
     (lambda: bodies.CircumstanceAdded(""), "saw name ''"),
     (lambda: bodies.RepairDone(""), "saw fault ''"),
     (lambda: bodies.NoteAdded("  "), "saw text '  '"),
+    (lambda: doings.StateClaimed("prove dead", " "), "saw proof ' ' in a 'state claimed' event"),
+    (lambda: doings.StateClaimed("prove dead", "0 V", "boss"), "allowed: any, trained, qualified"),
+    (lambda: doings.StateFound("colour", "red"), "saw facet 'colour'"),
+    (
+        lambda: doings.StateFound("power", "half"),
+        "saw power 'half' in a 'state found' event; allowed: on, isolated",
+    ),
+    (lambda: doings.StateFound("panel", ""), "saw panel ''"),
+    (lambda: doings.CircumstanceDenied(""), "saw name ''"),
+    (lambda: doings.PartOrdered(""), "saw fault ''"),
+    (lambda: doings.PartTaken(""), "saw fault ''"),
+    (lambda: doings.HandedOver("", "x"), "saw to ''"),
+    (lambda: doings.HandedOver("a plumber", ""), "saw why ''"),
+    (lambda: doings.CallEnded("fixed"), "saw ending 'fixed' in a 'call ended' event; allowed: proven"),
     (lambda: Event("x", "van", "2026-11-25T09:30:00.000Z", CALL, OPENING), "saw event id 'x'"),
     (lambda: Event(event_id(1), "", "2026-11-25T09:30:00.000Z", CALL, OPENING), "saw device ''"),
     (lambda: Event(event_id(1), "v\n", "2026-11-25T09:30:00.000Z", CALL, OPENING), "saw device 'v\\n'"),

@@ -7,11 +7,11 @@ from call_maker import CALL, OPENING, event, event_id, reading
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tundish.call import bodies
+from tundish.call import bodies, doings
 from tundish.call.errors import EventError
 from tundish.call.events import Event
 from tundish.call.fold import CallState, Readings, fold
-from tundish.call.readings import for_odds
+from tundish.call.readings import Stage, for_odds, stages
 from tundish.diagnosis.reading import Reading
 
 Corrected = bodies.Corrected
@@ -193,6 +193,17 @@ def test_readings_as_the_odds_take_them() -> None:
     assert for_odds(state.readings) == (Reading("W15", None, "torn"), Reading("C04", 1e-4, None, "above"))
 
 
+def test_a_call_is_cut_at_its_repairs() -> None:
+    """Repairs without a reading between them are one stage; the last stage stands though nothing was read in it yet."""
+    repair = bodies.RepairDone
+    assert stages(fold(call_of())) == (Stage((), ()),)
+    state = fold(
+        call_of(reading(1.0), repair("S04"), repair("S06"), reading(2.0), repair("F01"), repair("F01"))
+    )
+    values = [(stage.repaired, [r.value for r in stage.readings]) for stage in stages(state)]
+    assert values == [((), [1.0]), (("S04", "S06"), [2.0]), (("F01",), [])]
+
+
 NUMBERS = st.integers(0, 14)
 PLAIN = st.one_of(
     st.floats(0, 9, width=16).map(reading),
@@ -201,6 +212,17 @@ PLAIN = st.one_of(
     st.just(bodies.NoteAdded("note")),
     st.just(bodies.Unknown("quote given", 1, "{}")),
     st.just(OPENING),
+    st.sampled_from(
+        ["look, smell and ask", "pull the plug", "prove dead", "energise", "open TOP", "close TOP", "no step"]
+    ).map(lambda step: doings.StateClaimed(step, "seen")),
+    st.sampled_from([("power", "on"), ("power", "dead"), ("hazard", "seen"), ("panel", "TOP")]).map(
+        lambda pair: doings.StateFound(*pair)
+    ),
+    st.sampled_from(["new hose", "hard water"]).map(doings.CircumstanceDenied),
+    st.sampled_from(["S04", "S06"]).map(doings.PartOrdered),
+    st.sampled_from(["S04", "S06"]).map(doings.PartTaken),
+    st.just(doings.HandedOver("a plumber", "pressure")),
+    st.sampled_from(["proven", "stopped"]).map(doings.CallEnded),
 )
 ANY = PLAIN | st.builds(Corrected, NUMBERS.map(event_id), st.none() | PLAIN)
 # Whole calls of any sense: rings, clashing ids, corrections of what is not there, several openings.

@@ -58,7 +58,7 @@ class CallOpened(Body):
 
     def __post_init__(self) -> None:
         for field in ("family", "market", "complaint"):
-            _need_text(self.KIND, field, getattr(self, field))
+            need_text(self.KIND, field, getattr(self, field))
         _need_names(self.KIND, self.circumstances)
         object.__setattr__(self, "circumstances", tuple(self.circumstances))
         object.__setattr__(self, "age", _number(self.age))
@@ -96,7 +96,7 @@ class ReadingTaken(Body):
     note: str = ""
 
     def __post_init__(self) -> None:
-        _need_text(self.KIND, "check", self.check)
+        need_text(self.KIND, "check", self.check)
         object.__setattr__(self, "value", _number(self.value))
         if (self.value is None) == (self.answer is None):
             raise EventError(
@@ -139,7 +139,7 @@ class CircumstanceAdded(Body):
     name: str
 
     def __post_init__(self) -> None:
-        _need_text(self.KIND, "name", self.name)
+        need_text(self.KIND, "name", self.name)
 
 
 @dataclass(frozen=True)
@@ -151,7 +151,7 @@ class RepairDone(Body):
     note: str = ""
 
     def __post_init__(self) -> None:
-        _need_text(self.KIND, "fault", self.fault)
+        need_text(self.KIND, "fault", self.fault)
 
 
 @dataclass(frozen=True)
@@ -162,7 +162,7 @@ class NoteAdded(Body):
     text: str
 
     def __post_init__(self) -> None:
-        _need_text(self.KIND, "text", self.text)
+        need_text(self.KIND, "text", self.text)
 
 
 @dataclass(frozen=True)
@@ -192,7 +192,8 @@ def _number(value: float | None) -> float | None:
     return None if value is None else float(value)
 
 
-def _need_text(kind: str, field: str, text: str) -> None:
+def need_text(kind: str, field: str, text: str) -> None:
+    """Refuse a field without words."""
     if not text.strip():
         raise EventError(
             seen=f"{field} {text!r} in a {kind!r} event", allowed="some text", do=f"give the {field}"
@@ -206,7 +207,7 @@ def _need_names(kind: str, names: tuple[str, ...]) -> None:
             seen=f"circumstances {names!r}", allowed="several names", do="give a list, even for one name"
         )
     for name in names:
-        _need_text(kind, "circumstance", name)
+        need_text(kind, "circumstance", name)
 
 
 def _check_bound(reading: ReadingTaken) -> None:

@@ -22,8 +22,19 @@ from tundish.call.bodies import (
 )
 from tundish.call.codec import write
 from tundish.call.corrections import Problem, Settled, settle
-from tundish.call.errors import EventError
+from tundish.call.doings import (
+    CallEnded,
+    CircumstanceDenied,
+    HandedOver,
+    PartOrdered,
+    PartTaken,
+    StateClaimed,
+    StateFound,
+)
+from tundish.call.errors import EventError, MoveError
 from tundish.call.events import Event
+from tundish.call.safety import ARRIVAL, claimed, feared, found, on_leaving
+from tundish.plan.states import Safety
 
 B = TypeVar("B", bound=Body)
 
@@ -51,9 +62,12 @@ class CallState:
     """All that is known of a call.
 
     call : its id, "" when there are no events. opened : the opening, None while it is missing.
-    circumstances : names, those of the opening first.
+    circumstances : names, those of the opening first. denied : names asked for and denied.
     spells : readings in event order, cut at each repair; one tuple more than there are repairs.
     unknown : facts of kinds this version does not understand. problems : events that could not be used.
+    safety : the state of the machine, None until the first step is recorded. steps : the claims and finds behind it.
+    ordered, parts : faults whose parts are on order, in hand. handed : to whom it was handed over.
+    ended : how the call ended, None while it goes on.
     events : all events, sorted by id, each once. settled : what each of them says after corrections.
     """
 
@@ -65,6 +79,13 @@ class CallState:
     notes: tuple[Fact[NoteAdded], ...] = ()
     unknown: tuple[Fact[Unknown], ...] = ()
     problems: tuple[Problem, ...] = ()
+    denied: tuple[str, ...] = ()
+    safety: Safety | None = None
+    steps: tuple[Fact[StateClaimed] | Fact[StateFound], ...] = ()
+    ordered: tuple[str, ...] = ()
+    parts: tuple[str, ...] = ()
+    handed: tuple[Fact[HandedOver], ...] = ()
+    ended: Fact[CallEnded] | None = None
     events: tuple[Event, ...] = field(default=(), repr=False)
     settled: Settled = field(default=Settled({}, {}, {}, ()), repr=False)
 
@@ -153,8 +174,9 @@ def _reading(state: CallState, fact: Fact[ReadingTaken]) -> CallState:
 
 
 def _repair(state: CallState, fact: Fact[RepairDone]) -> CallState:
-    # A repaired machine is another machine: its readings start a new spell.
-    return replace(state, repairs=(*state.repairs, fact), spells=(*state.spells, ()))
+    # A repaired machine is another machine: its readings start a new spell. The part in hand is used up.
+    parts = _without(state.parts, fact.body.fault)
+    return replace(state, repairs=(*state.repairs, fact), spells=(*state.spells, ()), parts=parts)
 
 
 def _note(state: CallState, fact: Fact[NoteAdded]) -> CallState:
@@ -163,6 +185,56 @@ def _note(state: CallState, fact: Fact[NoteAdded]) -> CallState:
 
 def _correction(state: CallState, fact: Fact[Corrected]) -> CallState:
     return state  # already heard by `settle`
+
+
+def _denied(state: CallState, fact: Fact[CircumstanceDenied]) -> CallState:
+    return replace(state, denied=(*_without(state.denied, fact.body.name), fact.body.name))
+
+
+def _claim(state: CallState, fact: Fact[StateClaimed]) -> CallState:
+    here, problems = state.safety or ARRIVAL, state.problems
+    try:
+        there = claimed(here, fact.body)
+    except MoveError as error:
+        there, problems = feared(here, fact.body.step), (*problems, Problem(fact.event, error.seen, error.do))
+    return replace(state, safety=there, steps=(*state.steps, fact), problems=problems)
+
+
+def _find(state: CallState, fact: Fact[StateFound]) -> CallState:
+    here, problems = state.safety or ARRIVAL, state.problems
+    try:
+        there = found(here, fact.body)
+    except MoveError as error:
+        there, problems = here, (*problems, Problem(fact.event, error.seen, error.do))
+    return replace(state, safety=there, steps=(*state.steps, fact), problems=problems)
+
+
+def _order(state: CallState, fact: Fact[PartOrdered]) -> CallState:
+    # He leaves until the part is there, so what was proven has to be proven again.
+    there = None if state.safety is None else on_leaving(state.safety)
+    return replace(state, ordered=(*_without(state.ordered, fact.body.fault), fact.body.fault), safety=there)
+
+
+def _take(state: CallState, fact: Fact[PartTaken]) -> CallState:
+    fault = fact.body.fault
+    return replace(
+        state, parts=(*_without(state.parts, fault), fault), ordered=_without(state.ordered, fault)
+    )
+
+
+def _hand_over(state: CallState, fact: Fact[HandedOver]) -> CallState:
+    return replace(state, handed=(*state.handed, fact))
+
+
+def _end(state: CallState, fact: Fact[CallEnded]) -> CallState:
+    if state.ended is not None:
+        problem = Problem(fact.event, f"a second ending of call {state.call}", "withdraw one of the two")
+        return replace(state, problems=(*state.problems, problem))
+    return replace(state, ended=fact)
+
+
+def _without(names: tuple[str, ...], name: str) -> tuple[str, ...]:
+    return tuple(n for n in names if n != name)
 
 
 def _keep(state: CallState, fact: Fact[Unknown]) -> CallState:
@@ -177,6 +249,13 @@ STEPS: Mapping[str, Callable[[CallState, Fact[Any]], CallState]] = {
     RepairDone.KIND: _repair,
     NoteAdded.KIND: _note,
     Corrected.KIND: _correction,
+    CircumstanceDenied.KIND: _denied,
+    StateClaimed.KIND: _claim,
+    StateFound.KIND: _find,
+    PartOrdered.KIND: _order,
+    PartTaken.KIND: _take,
+    HandedOver.KIND: _hand_over,
+    CallEnded.KIND: _end,
 }
 
 

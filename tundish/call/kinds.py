@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from tundish.call import bodies
+from tundish.call import bodies, doings
 
 Upgrade = Callable[[dict[str, Any]], dict[str, Any]]
 
@@ -44,4 +44,11 @@ KINDS = registry(
     Kind(bodies.CircumstanceAdded),
     Kind(bodies.RepairDone),
     Kind(bodies.NoteAdded),
+    Kind(doings.CircumstanceDenied),
+    Kind(doings.StateClaimed),
+    Kind(doings.StateFound),
+    Kind(doings.PartOrdered),
+    Kind(doings.PartTaken),
+    Kind(doings.HandedOver),
+    Kind(doings.CallEnded),
 )

@@ -16,11 +16,20 @@ from tundish.call.bodies import (
     CircumstanceAdded,
     Corrected,
     NoteAdded,
-    ReadingTaken,
     RepairDone,
+)
+from tundish.call.doings import (
+    CallEnded,
+    CircumstanceDenied,
+    PartOrdered,
+    PartTaken,
+    StateClaimed,
+    StateFound,
 )
 from tundish.call.errors import MoveError
 from tundish.call.fold import CallState
+from tundish.call.kinds import KINDS
+from tundish.call.safety import ARRIVAL, claimed, found, unsafe_to_leave
 
 
 @dataclass(frozen=True)
@@ -31,34 +40,27 @@ class Move:
     do: str = ""
 
 
-NOT_OPEN, OPEN = "not open", "open"
+NOT_OPEN, OPEN, ENDED = "not open", "open", "ended"
 LEGAL = Move(True)
 _OPEN_FIRST = Move(False, "open the call first")
+_UNDO_END = Move(False, "undo the ending first, or open another call for another job")
 
-# Stage of the call, then kind of event. Later stages (agreed, fixed, closed) are more rows.
+# Stage of the call, then kind of event.
 MOVES: Mapping[str, Mapping[str, Move]] = {
-    NOT_OPEN: {
-        CallOpened.KIND: LEGAL,
-        CircumstanceAdded.KIND: _OPEN_FIRST,
-        ReadingTaken.KIND: _OPEN_FIRST,
-        RepairDone.KIND: _OPEN_FIRST,
-        NoteAdded.KIND: _OPEN_FIRST,
-        Corrected.KIND: _OPEN_FIRST,
-    },
+    NOT_OPEN: {**dict.fromkeys(KINDS, _OPEN_FIRST), CallOpened.KIND: LEGAL},
     OPEN: {
+        **dict.fromkeys(KINDS, LEGAL),
         CallOpened.KIND: Move(False, "correct the opening, or open another call for another job"),
-        CircumstanceAdded.KIND: LEGAL,
-        ReadingTaken.KIND: LEGAL,
-        RepairDone.KIND: LEGAL,
-        NoteAdded.KIND: LEGAL,
-        Corrected.KIND: LEGAL,
     },
+    ENDED: {**dict.fromkeys(KINDS, _UNDO_END), NoteAdded.KIND: LEGAL, Corrected.KIND: LEGAL},
 }
 
 
 def stage(state: CallState) -> str:
     """Where the call stands, as the table names it."""
-    return NOT_OPEN if state.opened is None else OPEN
+    if state.opened is None:
+        return NOT_OPEN
+    return OPEN if state.ended is None else ENDED
 
 
 def allowed(state: CallState) -> tuple[str, ...]:
@@ -88,7 +90,7 @@ def _no_rule(state: CallState, body: Body) -> None:
     """Nothing more to ask."""
 
 
-def _new_circumstance(state: CallState, body: CircumstanceAdded) -> None:
+def _new_circumstance(state: CallState, body: CircumstanceAdded | CircumstanceDenied) -> None:
     if body.name in state.circumstances:
         raise MoveError(
             seen=f"circumstance {body.name!r}, already told",
@@ -143,8 +145,80 @@ def _says(state: CallState, target: str) -> Body | None:
     return body.by if isinstance(body, Corrected) else body
 
 
+def _lawful_step(state: CallState, body: StateClaimed) -> None:
+    claimed(state.safety or ARRIVAL, body)
+
+
+def _lawful_find(state: CallState, body: StateFound) -> None:
+    found(state.safety or ARRIVAL, body)
+
+
+def _repair_in_hand(state: CallState, body: RepairDone) -> None:
+    # What a repair needs beyond this stands in the description, and is asked where that is at hand
+    if state.safety is not None and (state.safety.use != "in hand" or state.safety.power == "live"):
+        raise MoveError(
+            seen=f"repair of {body.fault} while {state.safety.name}",
+            allowed="a machine in hand, not live",
+            do="record the step that brings it there first",
+        )
+
+
+def _part_left(state: CallState, body: PartOrdered) -> None:
+    if body.fault in (*state.ordered, *state.parts):
+        raise MoveError(
+            seen=f"a second order for {body.fault}",
+            allowed="one order for each cause",
+            do="leave it, or take the part when it is there",
+        )
+    _may_leave(state, f"an order for {body.fault}, on which you leave,")
+
+
+def _part_new(state: CallState, body: PartTaken) -> None:
+    if body.fault in state.parts:
+        raise MoveError(
+            seen=f"the part for {body.fault}, in hand already",
+            allowed="a part that is not in hand",
+            do="leave it",
+        )
+
+
+def _sound_ending(state: CallState, body: CallEnded) -> None:
+    wanting = {
+        "proven": "" if state.repairs else "a repair: record it, or end with nothing wrong",
+        "nothing wrong": "no repair: end as proven, or as stopped" if state.repairs else "",
+        "handed over": "" if state.handed else "somebody who takes over: record the hand over first",
+    }.get(body.as_, "")
+    if wanting:
+        needs, cure = wanting.split(": ", 1)
+        raise MoveError(seen=f"the call ended as {body.as_}", allowed=needs, do=cure)
+    _may_leave(state, f"the call ended as {body.as_}")
+    # What works again is given back as such; untracked calls say nothing of their state
+    used = state.safety is None or state.safety.use == "returned to use"
+    if body.as_ in ("proven", "nothing wrong") and not used:
+        raise MoveError(
+            seen=f"the call ended as {body.as_} while {state.safety.name if state.safety else ''}",
+            allowed="a machine returned to use",
+            do="record the step: return to use",
+        )
+
+
+def _may_leave(state: CallState, doing: str) -> None:
+    why = "" if state.safety is None else unsafe_to_leave(state.safety)
+    if state.safety is not None and why:
+        raise MoveError(
+            seen=f"{doing} while {state.safety.name}", allowed="a machine safe to be left", do=why
+        )
+
+
 # What the table cannot say, because it depends on the event's own words.
 RULES: Mapping[str, Callable[[CallState, Any], None]] = {
     CircumstanceAdded.KIND: _new_circumstance,
+    CircumstanceDenied.KIND: _new_circumstance,
+    RepairDone.KIND: _repair_in_hand,
+    StateClaimed.KIND: _lawful_step,
+    StateFound.KIND: _lawful_find,
+    PartOrdered.KIND: _part_left,
+    PartTaken.KIND: _part_new,
+    CallEnded.KIND: _sound_ending,
     Corrected.KIND: _sound_correction,
 }

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
@@ -13,9 +13,13 @@ from tundish.appliance.records import Description
 from tundish.appliance.refusals import listed, near
 from tundish.call.bodies import Body, CallOpened, CircumstanceAdded, Corrected, ReadingTaken
 from tundish.call.casefile import read_case
+from tundish.call.doings import CircumstanceDenied
 from tundish.call.entry import check_named, reading_of
 from tundish.call.fold import CallState, fold
-from tundish.cli import show
+from tundish.call.lawful import before_reading
+from tundish.cli import at_hand, planning, show
+from tundish.cli.at_hand import description_of, tell
+from tundish.cli.trial import trial
 from tundish.cli.view import View, with_view
 from tundish.cli.waiting import waiting
 from tundish.documents import facts
@@ -23,8 +27,8 @@ from tundish.documents.judge import judge
 from tundish.population.build import healthy, world
 from tundish.store.clock import device_name, system
 from tundish.store.desk import Diagnosis, Matter, diagnose, diagnose_call
-from tundish.store.events import EventFile, open_events
-from tundish.store.folders import cache_folder, data_folder, events_path
+from tundish.store.events import record_all
+from tundish.store.folders import cache_folder, data_folder
 from tundish.store.library import families as family_files
 from tundish.store.library import load
 from tundish.store.shelf import SEED
@@ -91,7 +95,7 @@ def open_(
     description = load(family)
     known = _one_of(complaint, description.complaints, "complaint")
     body = CallOpened(description.family, _market(description, market), known, age, _told(description, told), name=name)
-    with _calls() as calls:
+    with at_hand.calls() as calls:
         event = calls.open_call(body, system(device_name(data_folder())))
     _show_odds(event.call, view)
 
@@ -105,20 +109,26 @@ def reading(call: str, check: str, value: tuple[str, ...], view: View) -> None:
     """Write down what a check showed, such as: reading CALL C05.cold 43 psi."""
     typed = " ".join(value)
 
-    def taken(state: CallState) -> Body:
-        found = reading_of(check_named(_description(state), check), typed)
-        return ReadingTaken(found.check, found.value, found.answer, found.bound, typed)
+    def taken(state: CallState) -> tuple[Body, ...]:
+        description = description_of(state)
+        named = check_named(description, check)
+        found = reading_of(named, typed)
+        body = ReadingTaken(found.check, found.value, found.answer, found.bound, typed)
+        return *before_reading(description, named, state.safety), body
 
+    # The event is on the disk before any odds are computed, so an interrupted simulation loses nothing.
     _record(call, taken, view)
 
 
 @main.command()
 @click.argument("call")
 @click.argument("circumstance")
+@click.option("--no", "denied", is_flag=True, help="The customer was asked and said no.")
 @with_view
-def told(call: str, circumstance: str, view: View) -> None:
-    """Write down one more circumstance the customer told."""
-    _record(call, lambda state: CircumstanceAdded(_told(_description(state), [circumstance])[0]), view)
+def told(call: str, circumstance: str, *, denied: bool, view: View) -> None:
+    """Write down one more circumstance the customer told, or denied."""
+    kind = CircumstanceDenied if denied else CircumstanceAdded
+    _record(call, lambda state: [kind(_told(description_of(state), [circumstance])[0])], view)
 
 
 @main.command()
@@ -129,12 +139,12 @@ def told(call: str, circumstance: str, view: View) -> None:
 def withdraw(call: str, check: str, why: str, view: View) -> None:
     """Withdraw the last reading of a check. Nothing is erased: a correction is added."""
 
-    def withdrawn(state: CallState) -> Body:
+    def withdrawn(state: CallState) -> list[Body]:
         taken = [fact.event for fact in state.readings if fact.body.check == check]
         if not taken:
             read = listed(dict.fromkeys(fact.body.check for fact in state.readings)) or "none was read yet"
             raise ValueError(f"withdraw: saw check {check!r}; allowed: {read}; name one of these")
-        return Corrected(taken[-1], None, why)
+        return [Corrected(taken[-1], None, why)]
 
     _record(call, withdrawn, view)
 
@@ -144,7 +154,7 @@ def withdraw(call: str, check: str, why: str, view: View) -> None:
 @with_view
 def odds(call: str, view: View) -> None:
     """Odds of every cause from all readings so far."""
-    with _calls() as calls:
+    with at_hand.calls() as calls:
         id = calls.resolve(call)
     _show_odds(id, view)
 
@@ -177,7 +187,7 @@ def expect(call: str, checks: tuple[str, ...], repaired: tuple[str, ...], view: 
 @with_view
 def calls(view: View) -> None:
     """List the calls on this device."""
-    with _calls() as events:
+    with at_hand.calls() as events:
         view.put(facts.calls_facts(events.calls()), show.calls)
 
 
@@ -193,44 +203,32 @@ def case(file: Path, view: View) -> None:
     market, circumstances = _market(description, played.market), _told(description, played.told)
     matter = Matter(description.family, market, complaint, played.age, circumstances)
     with waiting("Simulating machines") as progress:
-        found = diagnose(matter, readings, cache_folder(), size=view.machines, progress=progress, tell=_tell)
+        found = diagnose(matter, readings, cache_folder(), size=view.machines, progress=progress, tell=tell)
     verdicts = judge(played, found, view.units_for(found))
     view.put(facts.case_facts(played.title, found, verdicts, view.units_for(found)), show.case)
+    # A script that plays cases needs the exit code, a reader needs the table; both get theirs.
     if not all(v.met for v in verdicts):
         sys.exit(1)
 
 
 def _diagnosis(call: str, view: View) -> Diagnosis:
-    with _calls() as calls, waiting("Simulating machines") as progress:
+    with at_hand.calls() as calls, waiting("Simulating machines") as progress:
         state = fold(calls.events_of(calls.resolve(call)))
-        return diagnose_call(state, cache_folder(), size=view.machines, progress=progress, tell=_tell)
+        return diagnose_call(state, cache_folder(), size=view.machines, progress=progress, tell=tell)
 
 
-def _record(call: str, body_of: Any, view: View) -> None:
-    """Write an event and show the odds after it. body_of : the event's body from the call's state."""
-    with _calls() as calls:
+def _record(call: str, bodies_of: Callable[[CallState], Iterable[Body]], view: View) -> None:
+    """Write events and show the odds after them. bodies_of : the events' bodies from the call's state."""
+    with at_hand.calls() as calls:
         id = calls.resolve(call)
-        calls.record(id, body_of(fold(calls.events_of(id))), system(device_name(data_folder())))
+        bodies = bodies_of(fold(calls.events_of(id)))
+        record_all(calls, id, bodies, system(device_name(data_folder())))
     _show_odds(id, view)
 
 
 def _show_odds(call: str, view: View) -> None:
     found = _diagnosis(call, view)
     view.put({"call": call, **facts.odds_facts(found, view.units_for(found))}, show.odds)
-
-
-def _tell(words: str) -> None:
-    click.echo(words, err=True)
-
-
-def _calls() -> EventFile:
-    return open_events(events_path())
-
-
-def _description(state: CallState) -> Description:
-    if state.opened is None:
-        raise ValueError(f"call {state.call}: saw no opening; an opened call is needed; open it first")
-    return load(state.opened.body.family)
 
 
 def _market(description: Description, named: str | None) -> str:
@@ -248,6 +246,9 @@ def _one_of(named: str, known: Iterable[str], what: str) -> str:
             return name
     raise ValueError(f"{what}: saw {named!r}; allowed: {listed(known)}; {near(named, known) or 'choose one of these'}")
 
+
+for _verb in (*planning.VERBS, trial):
+    main.add_command(_verb)
 
 if __name__ == "__main__":
     main()

@@ -8,7 +8,7 @@ from typing import Any
 from tundish.appliance.records import Description
 from tundish.call.doings import StateClaimed
 from tundish.call.fold import CallState
-from tundish.call.safety import ARRIVAL
+from tundish.call.lawful import arrival
 from tundish.plan.demands import panels_of
 from tundish.plan.safe_graph import steps_for
 from tundish.plan.states import FACETS, Safety, Step, refusal
@@ -20,7 +20,7 @@ UNTRACKED = "nothing is tracked yet; the first step you record begins it"
 
 def state_facts(state: CallState, description: Description, who: str) -> Facts:
     """The safety state of a call's machine and what may be done from it by somebody."""
-    here = state.safety or ARRIVAL
+    here = state.safety or arrival(description)
     steps = list(_steps(description, here))
     return {
         "call": state.call,

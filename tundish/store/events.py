@@ -182,6 +182,15 @@ class EventFile:
                 raise
 
 
+def record_all(file: EventFile, call: str, bodies: Iterable[Body], source: Source) -> tuple[Event, ...]:
+    """Record several events of a call in one transaction, each checked against the call with those before it.
+
+    MoveError when one is not legal; then none of them is added.
+    """
+    with file._writing():
+        return tuple(file._add(call, body, source) for body in bodies)
+
+
 def open_events(path: Path, *, create: bool = True) -> EventFile:
     """Open a file of events; a new one is made, with its folder, unless `create` is false.
 

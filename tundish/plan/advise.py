@@ -1,0 +1,270 @@
+"""The next action of a call, from the machines that agree with all readings: what to do, why, and what it may lead to."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tundish.diagnosis.odds import Cloud
+from tundish.plan.base import worth
+from tundish.plan.change import Floats
+from tundish.plan.choice import Ranked, decided
+from tundish.plan.demands import demands_of_check, refused
+from tundish.plan.exact import solve
+from tundish.plan.frame import Option, Situation, after, after_change, arrive, rows_of
+from tundish.plan.guide import Guide, after_that, guide
+from tundish.plan.live import barred_live
+from tundish.plan.lookahead import Budget, Scout, scout
+from tundish.plan.lump import gather
+from tundish.plan.problem import LOOKS
+from tundish.plan.shop import Shop
+from tundish.plan.standing import Standing
+from tundish.plan.states import Step
+from tundish.plan.wired import PHONE, Wired, wire
+from tundish.population.build import World
+from tundish.population.hypotheses import NOTHING, UNDESCRIBED
+
+# Looking a few steps ahead on top of whole courses buys little here; a caller with time may give more.
+USUAL = Budget(evaluations=0)
+# Outcomes rarer than this are not told; proposals told with what they lead to; causes named. Our choice.
+RARE, TOLD, CAUSES = 0.01, 3, 3
+UNQUALIFIED = "live work: only for somebody qualified, and only when no isolated check is as good"
+
+
+@dataclass(frozen=True)
+class Lead:
+    """What an outcome leads to. then : name of the next action, empty when the call ends. causes : (id, chance), likeliest first."""
+
+    outcome: str
+    chance: float
+    then: str
+    causes: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """Something to do now.
+
+    kind : check, question, repair, hand over, order or end. check : its id, or "". faults : those it may cure.
+    cost, minutes : its own, with the way there. promise : expected money of the whole call from now on.
+    saves : money less than the best course that asks no check. steps : safety steps before it.
+    """
+
+    name: str
+    kind: str
+    check: str
+    faults: tuple[str, ...]
+    cost: float
+    minutes: float
+    promise: float
+    saves: float
+    steps: tuple[Step, ...]
+    cautions: tuple[str, ...]
+    leads: tuple[Lead, ...]
+    why: str
+
+
+@dataclass(frozen=True)
+class Barred:
+    """What may not be done now, and why."""
+
+    name: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Advice:
+    """options : best first, never empty. promise : expected money of the whole call that the first one keeps."""
+
+    options: tuple[Proposal, ...]
+    barred: tuple[Barred, ...]
+    promise: float
+
+
+@dataclass(frozen=True, eq=False)
+class Planned:
+    """A wired problem with its options rated, best first. unasked : expected cost of the best course without any check."""
+
+    wired: Wired
+    scout: Scout
+    lay: Guide
+    ranked: tuple[Ranked, ...]
+    unasked: float
+
+
+def advise(
+    place: World,
+    cloud: Cloud,
+    shop: Shop,
+    standing: Standing,
+    *,
+    budget: Budget = USUAL,
+    exact: bool = False,
+    seed: int = 0,
+) -> Advice:
+    """The next action.
+
+    cloud : the machine as it is now; after a repair `proof.as_left`, weighed by the readings since. exact : solve the
+    small problem exactly (PlanError when it is too large). seed : of the machines drawn to stand for the cloud; the same
+    seed, cloud and standing give the same advice.
+    """
+    found = planned(place, cloud, shop, standing, budget=budget, seed=seed, exact=exact)
+    told = [
+        _proposal(place, found, ranked, shop, leads=number < TOLD)
+        for number, ranked in enumerate(_by_name(found))
+    ]
+    return Advice(tuple(told), barred(place, found, shop, standing), told[0].promise)
+
+
+def planned(
+    place: World,
+    cloud: Cloud,
+    shop: Shop,
+    standing: Standing,
+    *,
+    budget: Budget = USUAL,
+    seed: int = 0,
+    exact: bool = False,
+) -> Planned:
+    """The problem of a call and its rated options, without words."""
+    wired = wire(place, cloud, shop, standing, np.random.default_rng(seed))
+    ready = scout(wired.problem)
+    situation, weights = ready.frame.start, wired.problem.weights
+    unasked = worth(ready.base, situation, gather(ready.base.lumps, weights))[0]
+    lay = guide(ready, situation)
+    ranked = decided(lay, situation, weights, budget=budget)
+    if exact:
+        ranked = _exactly(wired, ready, ranked)
+    return Planned(wired, ready, lay, ranked, unasked)
+
+
+def _exactly(wired: Wired, ready: Scout, ranked: tuple[Ranked, ...]) -> tuple[Ranked, ...]:
+    solution = solve(wired.problem)
+    option = solution.policy(ready.frame.start, wired.problem.weights)
+    if option is None:
+        return ranked
+    rest = tuple(r for r in ranked if r.option != option)
+    return (Ranked(option, solution.cost), *rest)
+
+
+def _by_name(found: Planned) -> list[Ranked]:
+    """The ranked options, each action once, in the state where it is cheapest."""
+    first: dict[int, Ranked] = {}
+    for ranked in found.ranked:
+        first.setdefault(ranked.option.action, ranked)
+    return list(first.values())
+
+
+def _proposal(place: World, found: Planned, ranked: Ranked, shop: Shop, *, leads: bool) -> Proposal:
+    wired, option = found.wired, ranked.option
+    action = wired.problem.actions[option.action]
+    asked, remedy = wired.asked.get(action.name), wired.cures.get(action.name)
+    check = asked.check if asked else None
+    told = _leads(found, option) if leads else ()
+    faults = remedy.faults if remedy else ()
+    after = tuple(line for f in faults for line in place.description.faults[f].after)
+    return Proposal(
+        name=action.name,
+        kind=remedy.kind if remedy else action.kind,
+        check=check.id if check else "",
+        faults=faults,
+        cost=option.move + action.cost,
+        minutes=wired.minutes.get(action.name, 0.0) + _way_minutes(wired, option, shop),
+        promise=ranked.cost,
+        saves=max(found.unasked - ranked.cost, 0.0),
+        steps=_steps(wired, option),
+        cautions=check.cautions if check else tuple(dict.fromkeys(after)),
+        leads=told,
+        why=_why(place, found, ranked, told, shop),
+    )
+
+
+def _way_minutes(wired: Wired, option: Option, shop: Shop) -> float:
+    # On the phone the way is a drive, whose money the call-out holds
+    return 0.0 if wired.problem.start == PHONE else option.move / shop.rate
+
+
+def _steps(wired: Wired, option: Option) -> tuple[Step, ...]:
+    start, end = wired.problem.start, wired.problem.access.names[option.node]
+    return () if PHONE in (start, end) else wired.ground.way(start, end)
+
+
+def _leads(found: Planned, option: Option) -> tuple[Lead, ...]:
+    frame, weights = found.scout.frame, found.wired.problem.weights
+    there = arrive(frame, frame.start, option, weights)
+    out = []
+    for row, outcome in zip(
+        rows_of(frame, option), frame.problem.actions[option.action].outcomes, strict=True
+    ):
+        joint = frame.table[row] * there
+        chance = float(joint.sum())
+        if chance < RARE:
+            continue
+        then, known = "", tuple[tuple[str, float], ...]()
+        if not frame.ends[row]:
+            later = after_change(frame, row, joint / chance)
+            then = _then(found, after(frame, frame.start, option, row), later)
+            known = causes(found.wired, later)
+        out.append(Lead(outcome.name, chance, then, known))
+    return tuple(out)
+
+
+def _then(found: Planned, situation: Situation, weights: Floats) -> str:
+    # After a check the remedies stand as they did; after anything else they have to be laid out anew
+    looks = sum(1 << a for a in found.lay.checks)
+    asked_only = not situation.done & ~looks
+    option = after_that(found.lay if asked_only else guide(found.scout, situation), situation, weights)
+    return "" if option is None else found.wired.problem.actions[option.action].name
+
+
+def causes(wired: Wired, weights: Floats) -> tuple[tuple[str, float], ...]:
+    """The likeliest causes at these weights (h,), `nothing wrong` and `something not described` among them."""
+    held: dict[str, float] = {UNDESCRIBED: float(weights[-1])}
+    for left, weight in zip(wired.states.left[:-1], weights[:-1], strict=True):
+        for name in left or {NOTHING}:
+            held[name] = held.get(name, 0.0) + float(weight)
+    likely = sorted(held.items(), key=lambda item: (-item[1], item[0]))
+    return tuple((name, chance) for name, chance in likely[:CAUSES] if chance >= RARE)
+
+
+def _why(place: World, found: Planned, ranked: Ranked, leads: Sequence[Lead], shop: Shop) -> str:
+    wired = found.wired
+    action = wired.problem.actions[ranked.option.action]
+    money = f"{ranked.cost:.0f} {shop.currency}"
+    likely = causes(wired, wired.problem.weights)
+    top = f"{likely[0][0]} stands at {likely[0][1]:.0%}" if likely else "nothing is known"
+    if action.kind in LOOKS:
+        saved = found.unasked - ranked.cost
+        turns = {lead.then for lead in leads}
+        said = "its answer decides what comes next" if len(turns) > 1 else "it narrows the causes"
+        return (
+            f"{said}; the whole call is then expected to cost {money}, "
+            f"{max(saved, 0.0):.0f} less than without any check."
+        )
+    if action.name in wired.cures:
+        works = float(action.outcomes[0].chance @ wired.problem.weights)
+        return f"{top}; this works in {works:.0%} of the machines that are left, and the whole call is expected to cost {money}."
+    return f"{top}; the whole call is expected to cost {money} this way."
+
+
+def barred(place: World, found: Planned, shop: Shop, standing: Standing) -> tuple[Barred, ...]:
+    """What the complaint would ask for and may not be done, with the reason."""
+    unread = [c for c in place.description.checks.values() if c.id not in standing.read]
+    out = [Barred(c.id, UNQUALIFIED) for c in unread if c.live and not shop.qualified]
+    frame, weights = found.scout.frame, found.wired.problem.weights
+    asked_live = any(a.live for a in found.wired.problem.actions)
+    live = barred_live(frame, found.scout.base, frame.start, weights) if asked_live else frozenset()
+    out += [
+        Barred(
+            found.wired.problem.actions[a].name, "live work: an isolated check is as good and not used yet"
+        )
+        for a in sorted(live)
+    ]
+    out += [
+        Barred(check.id, refused(demands_of_check(check), standing.safety, who=shop.who))
+        for check in unread
+        if not found.wired.home and not check.live
+    ]
+    return tuple(out)

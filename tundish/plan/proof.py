@@ -1,0 +1,297 @@
+"""What proves a repair: the machine as it is left, the cheapest checks that would show a cause still there, what they should read."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+
+import numpy as np
+
+from tundish.appliance.records import Check
+from tundish.diagnosis.expect import Expected, after_repair, expected
+from tundish.diagnosis.likelihood import exceeds
+from tundish.diagnosis.odds import UNKNOWN_LIKE_HEALTHY, Cloud
+from tundish.plan.change import Floats
+from tundish.plan.cured import complains, drawn_with, shown_by
+from tundish.plan.demands import demands_of_check, refused
+from tundish.plan.hidden import sleeps
+from tundish.plan.remedies import check_minutes
+from tundish.plan.samples import faults_of
+from tundish.plan.shop import Shop
+from tundish.plan.standing import Standing
+from tundish.plan.states import Safety
+from tundish.population.build import World
+
+# Machines that stand for the machine as left. Our choice.
+STANDING_FOR = 600
+# Codes of checks taken as the customer uses the machine.
+AS_USED = frozenset({"FILL", "RUN", "STAT", "PWR"})
+# Of a good machine's readings this share lies in the band asked for, [-].
+BAND = (0.05, 0.95)
+# A check shows the fault when at most this share of the complaining machines reads inside the good band. Our choice.
+WOULD_PASS = 0.5
+# Checks looked at together, and most asked for. Our choice.
+TOGETHER, MOST = 8, 3
+
+
+@dataclass(frozen=True)
+class Proof:
+    """How a repair is proven.
+
+    checks : to be read as used, in their order; none when nothing needs to be or can be read. predicted : what each should
+    read once cured. before, left : chance that a cause is left now, and once all of them read as they should.
+    proven : whether `left` is within the shop's limit. cost, minutes : of the checks.
+    """
+
+    checks: tuple[str, ...]
+    predicted: Mapping[str, Expected]
+    before: float
+    left: float
+    proven: bool
+    cost: float
+    minutes: float
+
+
+def as_left(
+    place: World, cloud: Cloud, faults: Sequence[str], rng: np.random.Generator, *, works: bool | None
+) -> Cloud:
+    """The cloud of the machine as a repair of these faults left it.
+
+    Each fault that is there is cured with its own chance; the readings taken before still count, new ones are weighed on
+    what the machine shows now. works : whether the complaint was gone at the test, None when it was not tried.
+    Machines as left are never regrown: they are no draws of their hypothesis any more.
+    """
+    population, weight, unknown = cloud.population, *_shares(cloud)
+    edges = np.cumsum(weight)
+    at = (np.arange(STANDING_FOR) + rng.random()) / STANDING_FOR * edges[-1]
+    rows = np.minimum(np.searchsorted(edges, at, side="right"), len(weight) - 1)
+    was = faults_of(place, population, rows)
+    cure = {f: place.description.faults[f].cure for f in faults}
+    left = [frozenset(f for f in there if f not in cure or rng.random() >= cure[f]) for there in was]
+    chance = _works(place, cloud, rows, was, left) if works is not None else np.ones(len(rows))
+    drawn = drawn_with(place, population, rows, left, found=True)
+    ids = population.checks
+    names = [population.faults[s] for s in population.stratum[rows]]
+    there = np.array([[f in keep for f in slots] for slots, keep in zip(names, left, strict=True)])
+    gone = np.array([[f in cure for f in slots] for slots in names])
+    after = replace(
+        population,
+        stratum=population.stratum[rows],
+        latent=population.latent[rows],
+        present=population.present[rows] & (there | ~gone),
+        predicted=shown_by(place, drawn, ids),
+    )
+    seen = chance if works is not False else 1.0 - chance
+    with np.errstate(divide="ignore"):
+        log_weight = np.log(seen) + np.log((1.0 - unknown) / len(rows))
+        log_unknown = -np.inf if works else float(np.log(unknown))
+    return Cloud(after, log_weight, log_unknown)
+
+
+def _works(
+    place: World,
+    cloud: Cloud,
+    rows: np.ndarray,
+    was: Sequence[frozenset[str]],
+    left: Sequence[frozenset[str]],
+) -> Floats:
+    """Chance that each machine works at the test."""
+    complaint = place.description.complaints[cloud.population.complaint]
+    drawn = drawn_with(place, cloud.population, rows, left, found=False)
+    shows = complains(place, drawn, complaint)
+    out = np.zeros(len(rows))
+    for i, (before, after) in enumerate(zip(was, left, strict=True)):
+        if not after:
+            # What was not wrong before is as it was: its user still complains
+            out[i] = 1.0 if before else 0.0
+        else:
+            out[i] = sleeps(place.description, after) if shows[i] or after == before else 1.0
+    return out
+
+
+@dataclass(frozen=True, eq=False)
+class _Stake:
+    """What a set of checks is judged by. passes : (checks, m) P(in the good band | machine). weight, sick : (m,).
+
+    price : (checks,) money. showing : those that would have shown the fault; one of them must be in, if there is any.
+    """
+
+    passes: Floats
+    weight: Floats
+    sick: np.ndarray
+    price: Floats
+    showing: tuple[int, ...]
+    limit: float
+
+    def left(self, picked: Sequence[int]) -> float:
+        """Chance that a cause is left when the picked checks read as they should."""
+        after = self.weight * np.prod(self.passes[list(picked)], axis=0) if len(picked) else self.weight
+        return float(after[self.sick].sum() / max(after.sum(), 1e-300))
+
+
+def prove(
+    place: World,
+    cloud: Cloud,
+    shop: Shop,
+    standing: Standing,
+    faults: Sequence[str],
+    rng: np.random.Generator,
+) -> Proof:
+    """The cheapest checks, as used, after which a cause is left with no more than the shop's chance.
+
+    cloud : of the machine as left (`as_left`), weighed by the readings since the repair. faults : those repaired; one of the
+    checks must be one that would have shown them.
+    Greedy first; of the best checks every small set is then tried, and the cheapest kept. Unproven when none will do, or
+    none would have shown the fault.
+    """
+    weight, unknown = _shares(cloud)
+    sick = np.array([bool(f) for f in faults_of(place, cloud.population, np.arange(cloud.population.size))])
+    checks = [c for c in place.description.checks.values() if _as_used(c, shop) and c.id not in standing.read]
+    # Those that the repair did not cure show what a check reads when it failed, whatever they weigh now
+    failed = _having(place, cloud, faults)
+    passes, fair = _passes(cloud, checks, weight * ~sick, failed)
+    price = np.array([check_minutes(c.minutes, c.access) * shop.rate for c in checks])
+    showing = tuple(i for i, f in enumerate(fair) if f <= WOULD_PASS)
+    stake = _Stake(passes, np.append(weight, unknown), np.append(sick, True), price, showing, shop.limit)
+    picked = _cheapest(stake)
+    left, before = stake.left(picked), stake.left([])
+    cost = float(price[picked].sum())
+    # Where nothing as used can show the fault, being sure already has to do
+    looked_at = bool(picked) or (not showing and before <= shop.limit)
+    ids = [checks[i].id for i in picked]
+    predicted = _predicted(place, cloud, ids, weight * ~sick, rng)
+    return Proof(
+        tuple(ids), predicted, before, left, looked_at and left <= shop.limit, cost, cost / shop.rate
+    )
+
+
+def _as_used(check: Check, shop: Shop) -> bool:
+    """Whether a check is taken with the machine closed, in its place and running or ready."""
+    closed = not check.live and check.state in AS_USED and not set(check.access) - {"EXT"}
+    return closed and not check.requires and not refused(demands_of_check(check), Safety(), who=shop.who)
+
+
+def _having(place: World, cloud: Cloud, faults: Sequence[str]) -> np.ndarray:
+    left = faults_of(place, cloud.population, np.arange(cloud.population.size))
+    return np.array([not f.isdisjoint(faults) for f in left])
+
+
+def _passes(
+    cloud: Cloud, checks: Sequence[Check], good: Floats, failed: np.ndarray
+) -> tuple[Floats, list[float]]:
+    """P(reading inside the good band | machine), (checks, m + 1) with the undescribed last, and the share of machines
+    whose repair failed that would pass."""
+    population, table, fair = cloud.population, [], []
+    well = good.sum() > 0
+    for check in checks:
+        row, sound = population.row(check.id), population.healthy[population.checks.index(check.id)]
+        shown, share = (row, good / good.sum()) if well else (sound, np.full(len(sound), 1.0 / len(sound)))
+        inside = _inside(check, shown, share)
+        own = inside(row)
+        like = float(inside(sound).mean())
+        table.append(np.append(own, UNKNOWN_LIKE_HEALTHY * like + (1.0 - UNKNOWN_LIKE_HEALTHY) * WOULD_PASS))
+        fair.append(float(own[failed].mean()) if failed.any() else 1.0)
+    return np.array(table).reshape(len(checks), population.size + 1), fair
+
+
+def _inside(check: Check, shown: np.ndarray, share: Floats) -> _Band:
+    return _Band(check, *_band(check, shown, share))
+
+
+@dataclass(frozen=True)
+class _Band:
+    """Chance to read inside a band, or to name one of the good answers."""
+
+    check: Check
+    low: float
+    high: float
+    answers: tuple[int, ...]
+
+    def __call__(self, shown: np.ndarray) -> Floats:
+        if self.check.is_look:
+            return _answered(self.check, shown, self.answers)
+        good = exceeds(self.check, shown, self.low) - exceeds(self.check, shown, self.high)
+        return np.asarray(np.clip(good, 0.0, 1.0))
+
+
+def _band(check: Check, shown: np.ndarray, share: Floats) -> tuple[float, float, tuple[int, ...]]:
+    if check.is_look:
+        count = np.bincount(shown.astype(int), weights=share, minlength=len(check.answers))
+        return 0.0, 0.0, tuple(np.flatnonzero(count >= BAND[0]).tolist())
+    order = np.argsort(shown, kind="stable")
+    reached = np.cumsum(share[order])
+    low, high = (float(shown[order[min(int(np.searchsorted(reached, q)), len(order) - 1)]]) for q in BAND)
+    return low * (1 - 2 * check.model) - _blur(check), high * (1 + 2 * check.model) + _blur(check), ()
+
+
+def _blur(check: Check) -> float:
+    """Two sigma of the instrument's absolute error: the band is one of readings, not of true values."""
+    return 2.0 * check.instrument.absolute if check.instrument else 0.0
+
+
+def _answered(check: Check, shown: np.ndarray, answers: Sequence[int]) -> Floats:
+    names = [a.name for a in check.answers]
+    table = []
+    for true in names:
+        wrong = check.mistakes.get(true, {})
+        row = [1.0 - sum(wrong.values()) if n == true else wrong.get(n, 0.0) for n in names]
+        table.append(sum(row[a] for a in answers))
+    return np.asarray(np.array(table)[np.clip(shown.astype(int), 0, len(names) - 1)], dtype=np.float64)
+
+
+def _cheapest(stake: _Stake) -> list[int]:
+    """The cheapest set with a check that shows the fault whose passing leaves at most the limit; the greedy one if none does."""
+    greedy = _greedy(stake)
+    best = greedy if stake.left(greedy) <= stake.limit else []
+    alone = [stake.left([i]) for i in range(len(stake.passes))]
+    among = sorted(range(len(stake.passes)), key=lambda i: (alone[i], stake.price[i]))[:TOGETHER]
+    among += [i for i in stake.showing if i not in among][:TOGETHER]
+    for size in range(1, MOST + 1):
+        for some in map(list, combinations(among, size)):
+            good = not stake.showing or not set(stake.showing).isdisjoint(some)
+            cheaper = not best or stake.price[some].sum() < stake.price[best].sum() - 1e-9
+            if good and cheaper and stake.left(some) <= stake.limit:
+                best = some
+    return sorted(best or greedy)
+
+
+def _greedy(stake: _Stake) -> list[int]:
+    """Checks by how much less is left for their money, the first of them one that shows the fault."""
+    picked: list[int] = []
+    while len(picked) < MOST and (not picked or stake.left(picked) > stake.limit):
+        now = stake.left(picked)
+        rest = [i for i in (range(len(stake.passes)) if picked else stake.showing) if i not in picked]
+        gains = [
+            np.log(max(now, 1e-12) / max(stake.left([*picked, i]), 1e-12)) / stake.price[i] for i in rest
+        ]
+        if not rest or (picked and max(gains) <= 1e-6):
+            break
+        picked.append(rest[int(np.argmax(gains))])
+    return picked
+
+
+def _predicted(
+    place: World, cloud: Cloud, ids: Sequence[str], good: Floats, rng: np.random.Generator
+) -> dict[str, Expected]:
+    """What the checks should read on this machine once nothing is left."""
+    if good.sum() <= 0:
+        return {}
+    picked = rng.choice(len(good), size=STANDING_FOR, p=good / good.sum())
+    checks = place.description.checks
+    return {c: expected(checks[c], cloud.population.row(c)[picked], rng) for c in ids}
+
+
+def predicted_after(
+    place: World, cloud: Cloud, faults: Sequence[str], checks: Sequence[str], rng: np.random.Generator
+) -> dict[str, Expected]:
+    """What checks should read once these faults are cured, said before the repair. cloud : as found."""
+    shown = after_repair(place, cloud, tuple(faults), tuple(checks), rng)
+    return {c: expected(place.description.checks[c], row, rng) for c, row in shown.items()}
+
+
+def _shares(cloud: Cloud) -> tuple[Floats, float]:
+    top = max(float(cloud.log_weight.max(initial=-np.inf)), cloud.log_unknown)
+    weight, unknown = np.exp(cloud.log_weight - top), float(np.exp(cloud.log_unknown - top))
+    total = float(weight.sum()) + unknown
+    return weight / total, unknown / total

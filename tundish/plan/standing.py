@@ -1,0 +1,22 @@
+"""Where a call stands when the next action is asked for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from tundish.plan.states import Safety
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Where a call stands.
+
+    safety : state of the machine. read : checks already taken. repaired : faults whose repair was done.
+    parts : faults whose part is in hand though it is not usually on the van. phone : the visit has not begun.
+    """
+
+    safety: Safety = field(default_factory=Safety)
+    read: frozenset[str] = frozenset()
+    repaired: tuple[str, ...] = ()
+    parts: frozenset[str] = frozenset()
+    phone: bool = False

@@ -35,7 +35,8 @@ def _row(size: int) -> dict[str, Any]:
         built, opened = (_alone(size, folder) for _ in range(2))
     return {
         "machines asked": size, "machines": built["machines"], "checks": built["checks"], "build and keep": built["population"],
-        "build MB": built["MB"], "open from cache": opened["population"], "reading to odds": opened["reading"], "open and weigh MB": opened["MB"],
+        "build MB": built["MB"], "open from cache": opened["population"], "reading to odds": opened["reading"],
+        "open and weigh MB": opened["MB"],
     }  # fmt: skip
 
 
@@ -58,7 +59,8 @@ def told(size: int, folder: str) -> None:
     reading = min(_took(lambda: odds(weigh(cloud, place.description.checks, readings))) for _ in range(5))
     memory = round(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
     print(json.dumps({
-        "machines": population.size, "checks": len(population.checks), "population": round(took, 3), "reading": round(reading, 4), "MB": memory,
+        "machines": population.size, "checks": len(population.checks), "population": round(took, 3),
+        "reading": round(reading, 4), "MB": memory,
     }))  # fmt: skip
 
 

@@ -69,7 +69,8 @@ def test_a_notice_is_given_by_the_reading_whatever_the_odds(reading, said):
     ("instrument", "unit", "value", "system", "text"),
     [
         (GAUGE, "kPa", 3e5, "metric", "300 kPa"), (GAUGE, "kPa", 468843.0, "US", "68 psi"), (GAUGE, "kPa", np.inf, "US", "over range"),
-        (OHMS, "ohm", 3_900.0, "metric", "3.9 kohm"), (OHMS, "ohm", np.inf, "metric", "OL"), (EYE, "-", 0.2, "US", "20 %"), (EYE, "-", 1.0, "US", "100 %"),
+        (OHMS, "ohm", 3_900.0, "metric", "3.9 kohm"), (OHMS, "ohm", np.inf, "metric", "OL"),
+        (EYE, "-", 0.2, "US", "20 %"), (EYE, "-", 1.0, "US", "100 %"),
     ],
 )  # fmt: skip
 def test_values_as_an_instrument_shows_them(instrument, unit, value, system, text):

@@ -440,6 +440,23 @@ def test_leakage_by_ohms_law():
     assert to_si(shown(found, "C21"), "mA") > 5e-3
 
 
+@pytest.mark.parametrize(
+    ("fault", "leak", "check"),
+    [
+        ("F33", "cord_leak", "C22.cord"), ("F34", "wiring_leak", "C22.harness"),
+        ("T10", "pump_leak", "C22.pump"), ("T16", "motor_leak", "C22.motor"),
+    ],
+)  # fmt: skip
+def test_an_insulation_test_part_by_part_finds_where_it_leaks(fault, leak, check):
+    """Parallel paths: the whole is as low as the part that leaks, and only that part is low alone."""
+    modes = top_loader().faults[fault].modes
+    assert any(effect.parameter == leak for mode in modes for effect in mode.effects)
+    found = machines(**{leak: "0.02 Mohm"})
+    low = {c for c in ("C22.cord", "C22.harness", "C22.pump", "C22.motor") if shown(found, c) < 1}
+    assert low == {check}
+    assert shown(found, "C22.cold") == pytest.approx(0.02, rel=0.01)
+
+
 @pytest.mark.parametrize("market", ["EU", "NA"])
 def test_every_listed_fault_can_show_its_complaint(market):
     """Machines are drawn by rejection: fewer than about 3 in 100 would make a population slow to draw."""

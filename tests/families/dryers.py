@@ -17,7 +17,7 @@ from tundish.store.library import load
 # The trade's lab model (common practice and from memory): wires 0.05 ohm, motor 22 ohm, element 10.67 ohm.
 WIRED = {
     "construction": "vented", "gas_train": "none", "wires": "four", "two_coils": "no", "control": "thermostat",
-    "fuse_place": "heat", "belt_switch": "no", "leg1": "120 V", "leg2": "-120 V", "line_ohms": "0.05 ohm",
+    "fuse_place": "heat", "belt_switch": "no", "leg1": "120 V", "leg2": "120 V", "second_leg": "180 deg", "line_ohms": "0.05 ohm",
     "joint1": "0 ohm", "joint2": "0 ohm", "joint_n": "0 ohm", "motor_ohms": "22 ohm", "motor_load": 1.0, "coil_a": "10.67 ohm",
     "coil_a_share": 1.0, "contact_ohms": "0.01 ohm",
 }  # fmt: skip

@@ -68,7 +68,10 @@ def test_plain_loss() -> None:
 def test_air_is_counted_where_fan_and_duct_agree() -> None:
     """Static of the fan equals the loss of the duct at the flow that is found."""
     links = (Link("fan", BLOWER, "room", "collar"), Link("duct", DUCT, "collar", "outside"))
-    inputs = {"fan": {"head": 400.0, "loss": 55363.0}, "duct": {"length": 6.0, "bore": 0.1016, "fittings": 2.2}}
+    inputs = {
+        "fan": {"head": 400.0, "loss": 55363.0},
+        "duct": {"length": 6.0, "bore": 0.1016, "fittings": 2.2},
+    }
     found = solve(Network(links), inputs, {"room": 0.0, "outside": 0.0}, machines=1)
     flow, static = float(found.flow["fan"][0]), float(found.potential["collar"][0])
     # The square law runs straight below 1 Pa, which a hundred times above is still a part in 10^5.

@@ -10,6 +10,7 @@ from random_networks import CURRENT, Case, case
 from scipy.optimize import brentq, root
 
 from tundish.physics import newton
+from tundish.physics.air import BLOWER
 from tundish.physics.conduction import CONDUCTOR, CONTACT, LINEAR
 from tundish.physics.errors import PhysicsError
 from tundish.physics.friction import HOSE, PIPE, SIPHON
@@ -82,9 +83,12 @@ def test_flows_are_those_of_the_drops(block: int) -> None:
             flow = found.flow[link.name]
             slack = 1e-12 * np.abs(flow)
             assert ((flow >= low - slack) & (flow <= high + slack)).all(), (seed, link.name)
-            # Only a pump may lift; any other flow goes down its own drop, or is too small to tell.
+            # Only a pump or a blower may lift; any other flow goes down its own drop, or is too small to tell.
             drop = found.potential[link.start] - found.potential[link.end] - lift_of(made, link)
-            assert (link.law is PUMP) or ((flow * drop >= 0) | (low * high <= 0)).all(), (seed, link.name)
+            assert (link.law in (PUMP, BLOWER)) or ((flow * drop >= 0) | (low * high <= 0)).all(), (
+                seed,
+                link.name,
+            )
 
 
 @settings(max_examples=60, deadline=None)

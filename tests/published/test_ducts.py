@@ -1,7 +1,7 @@
 """Friction in ducts against an independent library and printed figures.
 
-Library: `fluids` (Bell et al., MIT licence), Colebrook solved exactly. Figures in inches of water a hundred feet: worked out with that library
-and CoolProp's air outside this project. Printed: the dryer duct rule of IRC M1502.4.5.1 (5 ft a mitred elbow), read second-hand.
+Library: `fluids` (Bell et al., MIT licence), Colebrook solved exactly. Figures in inches of water a hundred feet: worked out with it and
+CoolProp's air outside this project. Printed: the dryer duct rule of IRC M1502.4.5.1 (5 ft a mitred elbow), read second-hand.
 """
 
 from __future__ import annotations
@@ -17,7 +17,14 @@ from tundish.physics.moist_air import dry_air, viscosity
 
 INCH_WATER, FOOT, CFM = 249.089, 0.3048, 4.719474e-4
 # Air temperature °C, cfm -> inches of water in 100 ft of 4 inch duct with 0.09 mm of roughness.
-WORKED = {(20, 100): 0.605, (20, 150): 1.282, (20, 200): 2.199, (55, 100): 0.558, (55, 150): 1.178, (55, 200): 2.013}
+WORKED = {
+    (20, 100): 0.605,
+    (20, 150): 1.282,
+    (20, 200): 2.199,
+    (55, 100): 0.558,
+    (55, 150): 1.178,
+    (55, 200): 2.013,
+}
 
 
 @pytest.mark.parametrize("case", WORKED)

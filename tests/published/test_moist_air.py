@@ -1,7 +1,7 @@
 """Moist air against printed values, an independent library, and a printed example.
 
 Printed: ASHRAE Handbook Fundamentals SI, chapter 1, example 1 (from memory, within its reading of a chart); latent heats and water's
-vapour pressure of IAPWS-95. Library: `psychrolib` (Meyer and Thevenard, MIT licence), the Handbook's equations. Figures marked `by hand` were
+vapour pressure of IAPWS-95. Library: `psychrolib` (Meyer and Thevenard, MIT licence), the Handbook's equations. Figures `by hand` were
 worked out with that library outside this project.
 """
 
@@ -61,7 +61,9 @@ def test_rise_over_a_heater(cfm: float, rise: float) -> None:
 
 
 def test_against_the_library() -> None:
-    psychrolib = pytest.importorskip("psychrolib", reason="the reference library `psychrolib` is not installed")
+    psychrolib = pytest.importorskip(
+        "psychrolib", reason="the reference library `psychrolib` is not installed"
+    )
     psychrolib.SetUnitSystem(psychrolib.SI)
     for celsius in (2.0, 10.0, 24.0, 40.0, 60.0, 80.0):
         for relative in (0.05, 0.2, 0.5, 0.8, 1.0):
@@ -91,6 +93,8 @@ def test_wet_bulb_gives_its_humidity_again() -> None:
 
 
 # Viscosity [uPa s] of air at 0.1 MPa: Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, table A.4, from memory.
-@pytest.mark.parametrize(("kelvin", "viscosity"), [(250.0, 15.96), (300.0, 18.46), (350.0, 20.82), (400.0, 23.01)])
+@pytest.mark.parametrize(
+    ("kelvin", "viscosity"), [(250.0, 15.96), (300.0, 18.46), (350.0, 20.82), (400.0, 23.01)]
+)
 def test_viscosity_of_air(kelvin: float, viscosity: float) -> None:
     assert float(moist_air.viscosity(kelvin)) * 1e6 == pytest.approx(viscosity, rel=0.01)

@@ -161,3 +161,9 @@ def test_a_broken_link_is_seen(tmp_path: Path) -> None:
 def test_a_trace_of_a_machine_or_index_is_seen(sample: str, pattern: re.Pattern[str]) -> None:
     assert pattern.search(sample)
     assert not pattern.search("the work/home ratio, https://doi.org/10.1000/1, a simple index")
+
+
+def test_the_coverage_page_is_what_the_descriptions_say() -> None:
+    from tools import coverage_page
+
+    assert coverage_page.PAGE.read_text(encoding="utf-8") == coverage_page.page()

@@ -111,6 +111,7 @@ def advise(
     seed, cloud and standing give the same advice.
     """
     found = planned(place, cloud, shop, standing, budget=budget, seed=seed, exact=exact)
+    # The leads of every option would cost more time than the decision itself
     told = [
         _proposal(place, found, ranked, shop, leads=number < TOLD)
         for number, ranked in enumerate(_by_name(found))
@@ -251,6 +252,8 @@ def _why(place: World, found: Planned, ranked: Ranked, leads: Sequence[Lead], sh
 
 def barred(place: World, found: Planned, shop: Shop, standing: Standing) -> tuple[Barred, ...]:
     """What the complaint would ask for and may not be done, with the reason."""
+    # Unsafe, everything but ending is barred; it is said check by check why
+    unsafe = standing.safety.hazard == "seen" or standing.safety.use != "in hand"
     unread = [c for c in place.description.checks.values() if c.id not in standing.read]
     out = [Barred(c.id, UNQUALIFIED) for c in unread if c.live and not shop.qualified]
     frame, weights = found.scout.frame, found.wired.problem.weights
@@ -265,6 +268,6 @@ def barred(place: World, found: Planned, shop: Shop, standing: Standing) -> tupl
     out += [
         Barred(check.id, refused(demands_of_check(check), standing.safety, who=shop.who))
         for check in unread
-        if not found.wired.home and not check.live
+        if unsafe and not check.live
     ]
     return tuple(out)

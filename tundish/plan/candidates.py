@@ -73,6 +73,7 @@ def chosen(
     moved; they are in when they pay.
     """
     money, wrong = savings(trying, tables, weight)
+    # Two checks together may save what neither saves alone; being right more often stands for that
     worth = money + trying.give_up * wrong / len(trying.cost)
     pool = np.argsort(-worth, kind="stable")[:POOL].tolist()
     pool = [i for i in pool if worth[i] > LEAST_SAVING]
@@ -81,6 +82,7 @@ def chosen(
     known = weight[None, :]
     while pool and len(picked) < most:
         gains = np.array([_gain(trying, known, tables[i]) for i in pool])
+        # The first rule alone would take only cheap looks, the second only dear readings
         score = gains / cost[pool] if len(pool) % 2 == 0 else gains - cost[pool]
         best = pool.pop(int(np.argmax(score)))
         picked.append(best)

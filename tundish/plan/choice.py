@@ -41,6 +41,7 @@ def decided(
     """Options by the best figure known for each, best first. The first one's figure can be kept."""
     scout = lay.scout
     costs = _one_step(scout, situation, weights)
+    # A caller with time may look a few steps ahead as well; the better figure of the two is kept
     if budget.evaluations > 0:
         for rated in decide(scout, situation, weights, budget=budget).rated:
             costs[rated.option] = min(costs[rated.option], rated.cost)
@@ -66,7 +67,7 @@ def decided(
     costs = {o: c for o, c in costs.items() if np.isfinite(c)}
     if not costs:
         raise PlanError(
-            seen="nothing lawful to do",
+            seen=f"nothing lawful to do in {scout.frame.problem.access.names[situation.node]!r}",
             allowed="at least one ending",
             do="add an ending that is lawful where the call stands",
         )

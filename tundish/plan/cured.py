@@ -41,6 +41,7 @@ def drawn_with(
     # What is normal has no effect that could be cured
     normal = [codes[f] for f, record in place.description.faults.items() if record.kind == "normal"]
     held[:, normal] = True
+    # A slot without a fault points at fault 0 here; it acts on nothing, so that does no harm
     there = np.take_along_axis(held, np.maximum(drawn.faults, 0).astype(np.intp), axis=1)
     drawn.acting[:] = drawn.acting & there & population.present[rows]
     return drawn
@@ -58,6 +59,7 @@ def shown_by(
     values = parameters(description, place.market, place.plan, drawn, only=only)
     machines = Machines(description, values, drawn.size)
     if moved is not None and changes:
+        # Only the machines that were moved get the eased value; the others keep their own
         eased = {p: np.where(moved, _eased(machines, p, c), machines.value(p)) for p, c in changes.items()}
         machines = Machines(description, {**values, **eased}, drawn.size)
     return np.array([column(machines, r) for r in records], dtype=np.float32).reshape(

@@ -78,6 +78,7 @@ def _facets(start: Safety) -> frozenset[str]:
 
 def _next(here: Safety, table: Iterable[Step], who: str) -> Iterable[tuple[Step, Safety]]:
     for step in table:
+        # A step is tried only where the table allows it; what is left out besides is ours (see `_wanted`)
         if step.end not in here.panels and not refusal(step, here, who=who):
             there = made(step, here, who=who)
             if _wanted(there) or len(there.panels) < len(here.panels):
@@ -97,6 +98,7 @@ def shortened(whole: Ground, kept: Iterable[str], moving: Change | None) -> Acce
     places = [i for i, name in enumerate(whole.access.names) if name in set(kept)]
     names = tuple(whole.access.names[i] for i in places)
     cost = whole.access.cost[np.ix_(places, places)]
+    # Every hop is the whole cheapest way, so a way has one hop and is never walked again
     follow = np.where(np.isfinite(cost), np.arange(len(places)), -1).astype(np.int64)
     out = [whole.states[name].place == "pulled out" for name in names]
     changes = {

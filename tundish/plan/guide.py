@@ -101,6 +101,7 @@ def guide(scout: Scout, situation: Situation) -> Guide:
     shape = (len(nodes), len(checks))
     changes = frame.problem.access.changes
     crosses = np.array([[(n, int(to)) in changes for to in r] for n, r in enumerate(land)], dtype=np.bool_)
+    # Outcome rows of the checks side by side, so that all of them are weighed by one product
     spans = np.array([(frame.first[a], frame.first[a + 1]) for a in checks], dtype=np.int64).reshape(-1, 2)
     taken = np.concatenate([np.arange(a, b) for a, b in spans]) if checks else np.zeros(0, dtype=np.int64)
     starts = np.cumsum([0, *(b - a for a, b in spans)]).tolist()
@@ -141,6 +142,7 @@ def choose(lay: Guide, front: Front) -> Choice:
         here = np.flatnonzero(front.node == node)
         saved, paid = savings(lay, front.some(here), without[here], node)
         pays = saved > paid * (1.0 + 1e-9)
+        # By saving over cost: in a course all that pays is done sooner or later, so the best ratio goes first
         score = np.where(pays, saved / np.maximum(paid, 1e-12), -np.inf)
         best = np.argmax(score, axis=1)
         good = np.take_along_axis(pays, best[:, None], axis=1)[:, 0]
@@ -291,6 +293,7 @@ def _next(lay: Guide, front: Front, check: Ints) -> Front:
             a, b = lay.rows[z]
             joint = _split(lay, front.joint[here], node, z)
             done = front.done[here].copy()
+            # Its error would only repeat, so a check is asked once
             done[:, z] = True
             parts.append(
                 Front(

@@ -80,6 +80,7 @@ def hidden(place: World, sampled: Sample, cures: Sequence[Remedy], *, pulled_out
     twin = np.array(
         [index.get((k, f, True), i) for i, (k, f, _) in enumerate(every)] + [len(every)], dtype=np.intp
     )
+    # Only the kinds weigh at first; the rest is reached by repairs and moves
     weight = np.zeros(len(every) + 1)
     weight[: len(states)], weight[-1] = sampled.mass, sampled.unknown
     if pulled_out:
@@ -128,16 +129,18 @@ def _reached(whole: Left, cures: Sequence[Remedy]) -> list[Left]:
     while todo:
         here = todo.pop()
         for remedy in cures:
-            for there, _ in afterwards(None, here, remedy):
+            for there, _ in afterwards(None, here, remedy.faults):
                 if there and there not in seen:
                     seen.add(there)
                     todo.append(there)
     return sorted(seen - {whole}, key=lambda f: (-len(f), sorted(f)))
 
 
-def afterwards(description: Description | None, left: Left, remedy: Remedy) -> Iterator[tuple[Left, float]]:
-    """What a remedy may leave of faults, with its chance (1 for all without a description)."""
-    own = sorted(left & set(remedy.faults))
+def afterwards(
+    description: Description | None, left: Left, cures: Iterable[str]
+) -> Iterator[tuple[Left, float]]:
+    """What a repair of some faults may leave of those there, with its chance (1 for all without a description)."""
+    own = sorted(left & set(cures))
     for cured in product((True, False), repeat=len(own)):
         gone = {f for f, c in zip(own, cured, strict=True) if c}
         chance = 1.0
@@ -200,6 +203,7 @@ class Curing:
                         chance.append(p / max(1.0 - works[i], 1e-12))
         toll = tolled / np.maximum(works, 1e-12)
         change = becoming(len(works), source, target, np.minimum(chance, 1.0).tolist()) if source else None
+        # Luck is the same for every remedy: counted as a cure it would be counted once for each of them
         touched = np.array([not left.isdisjoint(remedy.faults) for left in states.left])
         works = np.clip(works, 0.0, 1.0)
         return Effect(works, np.where(touched | states.cured, works, 0.0), toll, change)
@@ -209,7 +213,7 @@ class Curing:
         states = self._states
         works = tolled = 0.0
         fails = []
-        for left, chance in afterwards(self._description, states.left[state], remedy):
+        for left, chance in afterwards(self._description, states.left[state], remedy.faults):
             there = self._landing(state, left)
             quiet, toll = self._seen(left, there)
             works += chance * quiet
@@ -231,6 +235,7 @@ class Curing:
         states = self._states
         if not left:
             return state
+        # Curing the kink itself leaves a machine that moving no longer changes
         of, moved = int(states.of[state]), bool(states.moved[state])
         return states.place.get((of, left, moved), states.place.get((of, left, False), state))
 

@@ -55,6 +55,7 @@ def cuts(check: Check, shown: Shown) -> Cuts:
     if len(inside) > 1:
         scale = np.log(np.maximum(inside, 1e-12 * top)) if check.instrument.log else inside
         ranks = np.quantile(scale, np.linspace(0, 1, BY_RANK + 2)[1:-1])
+        # Ranks fall where most machines are, gaps where causes part; both are wanted
         wide = np.argsort(-np.diff(scale), kind="stable")[:BY_GAP]
         at = np.concatenate([ranks, (scale[wide] + scale[wide + 1]) / 2])
         edges += (np.exp(at) if check.instrument.log else at).tolist()
@@ -102,6 +103,7 @@ def _anything(check: Check, reach: Span, cut: Cuts) -> Floats:
         return np.full(len(check.answers), 1.0 / len(check.answers))
     edges = np.log(np.maximum(cut.edges, 1e-300)) if check.instrument.log else cut.edges
     below = np.clip((edges - reach.low) / (reach.high - reach.low), 0.0, 1.0)
+    # A mis-done reading falls evenly over the span of what machines show
     even = np.diff(np.concatenate([[0.0], below, [1.0]]))
     nothing = 0.0 if check.instrument.log else MISDONE_NOTHING
     out = (1.0 - MISDONE_OVER - nothing) * even

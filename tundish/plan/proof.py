@@ -15,7 +15,7 @@ from tundish.diagnosis.odds import UNKNOWN_LIKE_HEALTHY, Cloud
 from tundish.plan.change import Floats
 from tundish.plan.cured import complains, drawn_with, shown_by
 from tundish.plan.demands import demands_of_check, refused
-from tundish.plan.hidden import sleeps
+from tundish.plan.hidden import afterwards, sleeps
 from tundish.plan.remedies import check_minutes
 from tundish.plan.samples import faults_of
 from tundish.plan.shop import Shop
@@ -24,9 +24,11 @@ from tundish.plan.states import Safety
 from tundish.population.build import World
 
 # Machines that stand for the machine as left. Our choice.
-STANDING_FOR = 600
+STANDING_FOR = 1_000
 # Codes of checks taken as the customer uses the machine.
 AS_USED = frozenset({"FILL", "RUN", "STAT", "PWR"})
+# Of these, those in which the machine does its work.
+RUNNING = frozenset({"FILL", "RUN"})
 # Of a good machine's readings this share lies in the band asked for, [-].
 BAND = (0.05, 0.95)
 # A check shows the fault when at most this share of the complaining machines reads inside the good band. Our choice.
@@ -63,30 +65,61 @@ def as_left(
     Machines as left are never regrown: they are no draws of their hypothesis any more.
     """
     population, weight, unknown = cloud.population, *_shares(cloud)
-    edges = np.cumsum(weight)
-    at = (np.arange(STANDING_FOR) + rng.random()) / STANDING_FOR * edges[-1]
-    rows = np.minimum(np.searchsorted(edges, at, side="right"), len(weight) - 1)
-    was = faults_of(place, population, rows)
-    cure = {f: place.description.faults[f].cure for f in faults}
-    left = [frozenset(f for f in there if f not in cure or rng.random() >= cure[f]) for there in was]
+    rows, was, left, share = _outcomes(place, cloud, faults, _standing(place, cloud, weight, faults, rng))
     chance = _works(place, cloud, rows, was, left) if works is not None else np.ones(len(rows))
     drawn = drawn_with(place, population, rows, left, found=True)
-    ids = population.checks
     names = [population.faults[s] for s in population.stratum[rows]]
-    there = np.array([[f in keep for f in slots] for slots, keep in zip(names, left, strict=True)])
-    gone = np.array([[f in cure for f in slots] for slots in names])
+    gone = [[f in w - keep for f in slots] for slots, w, keep in zip(names, was, left, strict=True)]
     after = replace(
         population,
         stratum=population.stratum[rows],
         latent=population.latent[rows],
-        present=population.present[rows] & (there | ~gone),
-        predicted=shown_by(place, drawn, ids),
+        present=population.present[rows] & ~np.array(gone, dtype=np.bool_),
+        predicted=shown_by(place, drawn, population.checks),
     )
     seen = chance if works is not False else 1.0 - chance
     with np.errstate(divide="ignore"):
-        log_weight = np.log(seen) + np.log((1.0 - unknown) / len(rows))
+        log_weight = np.log(seen) + np.log(share * (1.0 - unknown))
         log_unknown = -np.inf if works else float(np.log(unknown))
     return Cloud(after, log_weight, log_unknown)
+
+
+def _outcomes(
+    place: World, cloud: Cloud, faults: Sequence[str], standing: tuple[np.ndarray, Floats]
+) -> tuple[np.ndarray, list[frozenset[str]], list[frozenset[str]], Floats]:
+    """Every machine with every outcome of the repair: rows, faults before and after, and the share of each."""
+    rows, share = standing
+    remedy = tuple(faults)
+    out = [
+        (row, was, left, s * chance)
+        for row, was, s in zip(
+            rows.tolist(), faults_of(place, cloud.population, rows), share.tolist(), strict=True
+        )
+        for left, chance in afterwards(place.description, was, remedy)
+    ]
+    row, was, left, shares = zip(*out, strict=True)
+    return np.array(row, dtype=np.intp), list(was), list(left), np.array(shares)
+
+
+def _standing(
+    place: World, cloud: Cloud, weight: Floats, faults: Sequence[str], rng: np.random.Generator
+) -> tuple[np.ndarray, Floats]:
+    """Machines that stand for the cloud, with the share each has: half of them drawn from those the repair cannot cure.
+
+    When it fails, these are nearly all that is left; drawn by weight alone they would be too few to plan with.
+    """
+    every = faults_of(place, cloud.population, np.arange(len(weight)))
+    beyond = np.array([not f <= set(faults) or not f for f in every]) * weight
+    drawn = weight / weight.sum()
+    if beyond.sum() > 0:
+        drawn = (drawn + beyond / beyond.sum()) / 2
+    edges = np.cumsum(drawn)
+    at = (np.arange(STANDING_FOR) + rng.random()) / STANDING_FOR * edges[-1]
+    picked = np.minimum(np.searchsorted(edges, at, side="right"), len(weight) - 1)
+    # A machine drawn often is held once: many copies of one would look like many that agree
+    rows, times = np.unique(picked, return_counts=True)
+    share = times * weight[rows] / drawn[rows]
+    return rows, np.asarray(share / share.sum())
 
 
 def _works(
@@ -153,6 +186,9 @@ def prove(
     passes, fair = _passes(cloud, checks, weight * ~sick, failed)
     price = np.array([check_minutes(c.minutes, c.access) * shop.rate for c in checks])
     showing = tuple(i for i, f in enumerate(fair) if f <= WOULD_PASS)
+    # A handle that stands right is no proof: the machine must do what it did not do, and a number is kept beside the first
+    running = tuple(i for i in showing if checks[i].state in RUNNING)
+    showing = tuple(i for i in running if not checks[i].is_look) or running or showing
     stake = _Stake(passes, np.append(weight, unknown), np.append(sick, True), price, showing, shop.limit)
     picked = _cheapest(stake)
     left, before = stake.left(picked), stake.left([])
@@ -246,6 +282,7 @@ def _cheapest(stake: _Stake) -> list[int]:
     best = greedy if stake.left(greedy) <= stake.limit else []
     alone = [stake.left([i]) for i in range(len(stake.passes))]
     among = sorted(range(len(stake.passes)), key=lambda i: (alone[i], stake.price[i]))[:TOGETHER]
+    # Those that show the fault must be among them, however little they tell about second causes
     among += [i for i in stake.showing if i not in among][:TOGETHER]
     for size in range(1, MOST + 1):
         for some in map(list, combinations(among, size)):

@@ -50,6 +50,7 @@ def remedies(description: Description, shop: Shop, faults: Iterable[str]) -> tup
     groups: dict[object, list[Fault]] = {}
     for fault in description.faults.values():
         if fault.id in wanted and fault.kind != "normal":
+            # A new part cures whatever was worn on the old one; what users and installers did wrong is undone one by one
             shared = (fault.part, tuple(fault.price.items())) if fault.kind == "wear" else fault.id
             groups.setdefault(shared, []).append(fault)
     return tuple(_remedy(description, shop, group) for group in groups.values())
@@ -77,6 +78,7 @@ def _remedy(description: Description, shop: Shop, group: list[Fault]) -> Remedy:
     ids = tuple(f.id for f in group)
     minutes = max(sum(f.minutes) / 2 for f in group)
     net = HANDING + minutes if away else max(minutes - way_minutes(first.access), LEAST_REPAIR) + TEST
+    # One part serves all faults of the group, so it is carried if any of them makes it worth carrying
     carried = any(shop.on_van(description, f) for f in group)
     title = first.title if len(group) == 1 else f"new {first.part}"
     return Remedy(

@@ -90,6 +90,7 @@ def chart(bench: Bench) -> Way:
 
     def step(job: Job) -> None:
         named = _named(bench, lines, job)
+        # A reading names a part once; when that fails the chart goes on
         job.noted = len(job.readings)
         left = [line.check for name, line in lines.items() if name not in job.read]
         lawful = [c for c in left if np.isfinite(job.way(demands_of_check(c))[0])]
@@ -128,6 +129,7 @@ def informed(bench: Bench) -> Way:
     def step(job: Job) -> None:
         chance = _chances(bench, job.cloud, job)
         best = max(chance.values(), default=0.0)
+        # Above that more information is not bought
         if best < SURE:
             check = _most_informative(job)
             if check is not None:

@@ -24,7 +24,7 @@ MACHINES, FEWEST, MOST, MATTERS = 800, 8, 80, 2e-3
 # Effective machines of a kind below which its weights are flattened: two machines prove nothing about a kind. Our choice.
 EFFECTIVE = 20.0
 # A kind's mean differs from all kinds' mean in earnest when it does by this many times its variance. Our choice.
-EARNEST = 3.0
+EARNEST = 8.0
 Rows = npt.NDArray[np.intp]
 Bools = npt.NDArray[np.bool_]
 
@@ -110,6 +110,7 @@ def sample(place: World, cloud: Cloud, rng: np.random.Generator, *, size: int = 
 def _gathered(place: World, population: Population, rows: Rows, share: Floats, *, group: Rows) -> Sample:
     """The sample with its machines in order of kind; a kind that moving changes is split from the rest of it."""
     faults = faults_of(place, population, rows)
+    # What moving changes must not be averaged with what it leaves alone
     eased = eased_by_pulling(place, drawn_with(place, population, rows, faults, found=True))
     order = np.argsort(2 * group + eased, kind="stable")
     key = (2 * group + eased)[order]
@@ -150,6 +151,7 @@ def _codes(place: World, population: Population) -> npt.NDArray[np.int64]:
     codes = population.stratum.astype(np.int64) * 64 + population.present @ (1 << np.arange(slots))
     way = np.zeros(population.size, dtype=np.int64)
     for index, hypothesis in enumerate(population.hypotheses):
+        # Ways of two roots together are too many to be told apart; they are averaged
         if len(hypothesis.roots) != 1:
             continue
         modes = place.description.faults[hypothesis.roots[0]].modes
@@ -165,7 +167,7 @@ def _shares(cloud: Cloud) -> tuple[Floats, float]:
     top = max(float(cloud.log_weight.max(initial=-np.inf)), cloud.log_unknown)
     if not np.isfinite(top):
         raise PlanError(
-            seen="a cloud without any weight",
+            seen=f"a cloud of {len(cloud.log_weight)} machines with total log-weight {top}",
             allowed="at least one machine, or something not described, that may be",
             do="check the readings",
         )
@@ -178,6 +180,7 @@ def _allotted(mass: Floats, size: int) -> list[tuple[int, int]]:
     """Kinds that count with their number of machines, by the square root of their chance."""
     total = float(mass.sum())
     matter = np.flatnonzero(mass > MATTERS * total) if total > 0 else np.zeros(0, dtype=np.intp)
+    # Between equal numbers, which waste machines, and numbers by chance, which starve rare kinds
     root = np.sqrt(mass[matter])
     number = np.clip(np.round(size * root / max(root.sum(), 1e-300)), FEWEST, MOST)
     return [(int(i), int(n)) for i, n in zip(matter, number, strict=True)]

@@ -147,6 +147,7 @@ def start_job(bench: Bench, number: int) -> Job:
     chance = np.asarray(bench.prior) / np.sum(bench.prior)
     which = int(rng.choice(len(chance), p=chance))
     rows = np.flatnonzero(bench.truth.stratum == which)
+    # No machines stand for what is not described
     if not len(rows):
         return Job(bench, number, None, frozenset(), bench.cloud, bench.cloud)
     machine = int(rng.choice(rows))
@@ -175,6 +176,7 @@ def apply(job: Job, remedy: Remedy) -> bool:
         order(job, remedy)
     _go(job, remedy.demands, what=remedy.name)
     _pay(job, minutes=remedy.minutes, money=remedy.price)
+    # Refitting is in the labour; the test is made as the customer uses it
     job.state = _as_used(job)
     before = job.left
     dice = job.luck(remedy.name)
@@ -191,6 +193,7 @@ def apply(job: Job, remedy: Remedy) -> bool:
         job.bill.trips += not remedy.seen
         _pay(job, money=0.0 if remedy.seen else bench.shop.trip)
         rng = np.random.default_rng([bench.seed, job.number, len(job.tried)])
+        # Every way learns the same from a failed repair: the tool's own odds after it
         job.cloud = as_left(bench.place, job.cloud, remedy.faults, rng, works=False)
         job.prior, job.readings, job.noted = job.cloud, [], 0
     return works
@@ -309,6 +312,7 @@ def _true(job: Job, check: Check) -> float:
     moved = job.moved and _eases(job)
     if job.left == whole and not moved:
         return float(bench.truth.row(check.id)[job.machine])
+    # Simulating one machine costs as much as a hundred; each state of it is simulated once
     if (job.left, moved) not in job.shown:
         drawn = drawn_with(bench.place, bench.truth, np.array([job.machine]), [job.left], found=True)
         job.shown[job.left, moved] = shown_by(bench.place, drawn, bench.truth.checks, np.array([moved]))[:, 0]

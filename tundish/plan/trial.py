@@ -69,6 +69,7 @@ def bench(
     """A bench: the tool's machines from one seed, the calls' machines from another."""
     record = place.description.complaints[complaint]
     share = shares(place.description, record, age, told)
+    # Odds must not be made from the very machines they are tried on
     mine, other = build(place, complaint, size, seed), build(place, complaint, size, seed + 1)
     cloud = start(mine, priors(mine.hypotheses, record, share))
     return Bench(place, shop, cloud, other, priors(other.hypotheses, record, share), seed)
@@ -87,6 +88,7 @@ def trial(
     made_ways = {w: _way(made, w) for w in ways}
     bills: dict[str, list[Bill]] = {w: [] for w in ways}
     for number in range(calls):
+        # All ways through one call before the next, so that a trial cut short is still in pairs
         for name, way in made_ways.items():
             bills[name].append(_run(made, number, way))
         progress((number + 1) / calls)

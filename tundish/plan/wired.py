@@ -78,8 +78,9 @@ class Site:
         return self.place.description.complaints[self.cloud.population.complaint]
 
     def lawful(self, demands: Sequence[Demand]) -> frozenset[str]:
-        """Names of the states in which one of the demands is met."""
-        return met_in(self.whole, lambda s: not refused(demands, s, who=self.shop.who))
+        """Names of the states in which one of the demands is met; never before it was looked whether there is a hazard."""
+        who = self.shop.who
+        return met_in(self.whole, lambda s: s.hazard != "unknown" and not refused(demands, s, who=who))
 
     def near(self, demands: Sequence[Demand]) -> float:
         """Money of the cheapest way to where one of the demands is met; infinite when there is none."""
@@ -93,6 +94,7 @@ def wire(place: World, cloud: Cloud, shop: Shop, standing: Standing, rng: np.ran
     cures = _likely(place, shop, standing, sampled)
     site = Site(place, cloud, shop, standing, *_ground(place, shop, standing, cures))
     states = hidden(place, sampled, cures, pulled_out=standing.safety.place == "pulled out")
+    # Repairs come first, since what a check is worth depends on what could be done
     curing = Curing(place.description, states, shop, cures)
     repairs = [_repair(site, curing, r) for r in cures]
     asked = _checks(site, states, _trying(site, states, cures, repairs))
@@ -336,6 +338,7 @@ def _endings(site: Site, states: Hidden) -> list[Action]:
         actions.replace(n, shop.replace, at=at),
         actions.end("stop, unrepaired", shop.stop_value, np.zeros(n), as_="stopped", at=at),
     ]
+    # Saying it is well when it is not costs the callback and leaves the customer as he was
     missed = shop.callback + shop.stop_value
     if states.cured.any():
         proven = frozenset({site.home}) if site.home else frozenset({site.standing.safety.name})
@@ -349,6 +352,7 @@ def _endings(site: Site, states: Hidden) -> list[Action]:
 def _graph(site: Site, acts: Sequence[Action], states: Hidden) -> Access:
     """The access graph over the states that some action needs."""
     safety = site.standing.safety
+    # Few states make a quick plan: only those in which something is done, and where it begins and ends
     demanded = {safety.name, site.home} - {""}
     for name in {n for a in acts for n in (a.at or ())} & site.whole.states.keys():
         if _useful(site.whole.states[name]):

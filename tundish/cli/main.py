@@ -19,6 +19,7 @@ from tundish.call.fold import CallState, fold
 from tundish.call.lawful import before_reading
 from tundish.cli import at_hand, planning, show
 from tundish.cli.at_hand import description_of, tell
+from tundish.cli.bench import bench
 from tundish.cli.trial import trial
 from tundish.cli.view import View, with_view
 from tundish.cli.waiting import waiting
@@ -247,7 +248,7 @@ def _one_of(named: str, known: Iterable[str], what: str) -> str:
     raise ValueError(f"{what}: saw {named!r}; allowed: {listed(known)}; {near(named, known) or 'choose one of these'}")
 
 
-for _verb in (*planning.VERBS, trial):
+for _verb in (*planning.VERBS, trial, bench):
     main.add_command(_verb)
 
 if __name__ == "__main__":

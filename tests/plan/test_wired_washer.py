@@ -9,6 +9,7 @@ from tundish.plan.advise import advise, planned
 from tundish.plan.demands import demands_of_check
 from tundish.plan.shop import shop_for
 from tundish.plan.standing import Standing
+from tundish.plan.states import Safety
 from tundish.population.build import build, world
 from tundish.population.hypotheses import priors, shares
 from tundish.store.library import load
@@ -117,3 +118,17 @@ def test_house_wiring_is_handed_over_with_the_licensed_trade_named(washer, call,
     assert away
     assert all(r.kind == "hand over" for r in away)
     assert all(r.price == np.mean(washer.faults[r.faults[0]].price["EUR"]) for r in away)
+
+
+@pytest.mark.parametrize("state", [Safety(hazard="seen"), Safety(use="out of use")])
+def test_where_nothing_may_be_done_the_call_can_only_be_given_up(call, shop, state):
+    place, cloud = call("NODRAIN", age=3.0)
+    advice = advise(place, cloud, shop, Standing(state))
+    assert {o.name for o in advice.options} == {"advise another machine", "stop, unrepaired"}
+
+
+def test_on_the_phone_coming_costs_the_call_out(call, shop):
+    place, cloud = call("NODRAIN", age=3.0)
+    options = advise(place, cloud, shop, Standing(phone=True)).options
+    assert options[0].kind == "question"
+    assert all(o.cost >= shop.call_out for o in options if o.kind == "repair")

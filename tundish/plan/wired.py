@@ -77,6 +77,11 @@ class Site:
         """The complaint of the call."""
         return self.place.description.complaints[self.cloud.population.complaint]
 
+    @property
+    def halted(self) -> bool:
+        """Whether nothing may be done any more but end the call: a hazard was seen, or the machine is not in hand."""
+        return self.standing.safety.hazard == "seen" or self.standing.safety.use != "in hand"
+
     def lawful(self, demands: Sequence[Demand]) -> frozenset[str]:
         """Names of the states in which one of the demands is met; never before it was looked whether there is a hazard."""
         who = self.shop.who
@@ -323,7 +328,7 @@ def _repair(site: Site, curing: Curing, remedy: Remedy) -> Action:
 
 def _orders(site: Site, n: int, cures: Sequence[Remedy]) -> list[Action]:
     missing = [r.part for r in cures if r.order and site.standing.parts.isdisjoint(r.faults)]
-    if not missing or not site.home:
+    if not missing or not site.home or site.halted:
         return []
     found = actions.orders(n, missing, site.shop.trip, home=site.home, at_once=1)
     return [replace(a, kind=ORDER, at=frozenset({site.home})) for a in found]
@@ -340,10 +345,10 @@ def _endings(site: Site, states: Hidden) -> list[Action]:
     ]
     # Saying it is well when it is not costs the callback and leaves the customer as he was
     missed = shop.callback + shop.stop_value
-    if states.cured.any():
+    if states.cured.any() and not site.halted:
         proven = frozenset({site.home}) if site.home else frozenset({site.standing.safety.name})
         ends.append(actions.close_proven(sick, missed, limit=shop.limit, at=proven))
-    if not (states.sick | states.cured).all():
+    if not (states.sick | states.cured).all() and not site.halted:
         cost = EXPLAIN_MINUTES * shop.rate
         ends.append(actions.end("nothing is wrong", cost, missed * sick, as_="nothing wrong", at=at))
     return ends

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 from tundish.appliance.records import Check, Description
 from tundish.appliance.refusals import listed, near
@@ -60,3 +61,22 @@ def _answer(check: Check, typed: str) -> str:
             return name
     advice = near(typed, names) or "name one of these"
     raise EntryError(f"{check.id} ({check.title}): saw {typed!r}; allowed: {listed(names)}; {advice}")
+
+
+def one_of(named: str, known: Iterable[str], what: str) -> str:
+    """The name as the description writes it; capitals do not matter. Raises EntryError with near matches.
+
+    >>> one_of("slow", ["NOFILL", "SLOW"], "complaint")
+    'SLOW'
+    """
+    names = list(known)
+    for name in names:
+        if name.casefold() == named.casefold():
+            return name
+    advice = near(named, names) or "choose one of these"
+    raise EntryError(f"{what}: saw {named!r}; allowed: {listed(names)}; {advice}")
+
+
+def market_named(description: Description, named: str | None) -> str:
+    """The market of a name, or the family's first."""
+    return one_of(named, description.markets, "market") if named else next(iter(description.markets))

@@ -8,11 +8,12 @@ from typing import Any
 import click
 from rich.text import Text
 
+from tundish.call.entry import market_named
 from tundish.cli.show import out, table
 from tundish.cli.view import View, with_view
 from tundish.documents.staircase import path, staircase_facts, with_steps
 from tundish.documents.staircase_svg import staircase_svg
-from tundish.documents.what_if import asked, one_of, pair, what_if_facts
+from tundish.documents.what_if import asked, pair, what_if_facts
 from tundish.store.library import load
 
 Facts = dict[str, Any]
@@ -55,7 +56,7 @@ def bench(
     Such as: bench "front-load washer" --fault S04 --severity "screen_blocked_cold=90 %" --set "static_cold=350 kPa".
     """
     description = with_steps(load(family))
-    chosen = one_of(market, description.markets, "market") if market else next(iter(description.markets))
+    chosen = market_named(description, market)
     what = asked(description, words["faults"], words["severity"], words["both"])
     machines = pair(description, chosen, what)
     system = view.units or description.markets[chosen].units

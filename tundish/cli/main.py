@@ -10,11 +10,11 @@ from typing import Any
 import click
 
 from tundish.appliance.records import Description
-from tundish.appliance.refusals import listed, near
+from tundish.appliance.refusals import listed
 from tundish.call.bodies import Body, CallOpened, CircumstanceAdded, Corrected, ReadingTaken
 from tundish.call.casefile import read_case
 from tundish.call.doings import CircumstanceDenied
-from tundish.call.entry import check_named, reading_of
+from tundish.call.entry import check_named, market_named, one_of, reading_of
 from tundish.call.fold import CallState, fold
 from tundish.call.lawful import before_reading
 from tundish.cli import at_hand, planning, show
@@ -75,7 +75,7 @@ def families(view: View) -> None:
 def handbook(family: str, market: str | None, view: View) -> None:
     """What every instrument should read on a healthy machine, with the spread."""
     description = load(family)
-    chosen = _market(description, market)
+    chosen = market_named(description, market)
     readings = healthy(world(description, chosen), HEALTHY_MACHINES, SEED)
     system_of_units = view.units or description.markets[chosen].units
     view.put(facts.handbook_facts(description, chosen, readings, system_of_units), show.handbook)
@@ -94,8 +94,8 @@ def open_(
 ) -> None:
     """Open a call and show the odds before any reading."""
     description = load(family)
-    known = _one_of(complaint, description.complaints, "complaint")
-    body = CallOpened(description.family, _market(description, market), known, age, _told(description, told), name=name)
+    known = one_of(complaint, description.complaints, "complaint")
+    body = CallOpened(description.family, market_named(description, market), known, age, _told(description, told), name=name)
     with at_hand.calls() as calls:
         event = calls.open_call(body, system(device_name(data_folder())))
     _show_odds(event.call, view)
@@ -200,8 +200,8 @@ def case(file: Path, view: View) -> None:
     played = read_case(file.read_text(encoding="utf-8"), file.name)
     description = load(played.family)
     readings = tuple(reading_of(check_named(description, t.check), t.typed) for t in played.readings)
-    complaint = _one_of(played.complaint, description.complaints, "complaint")
-    market, circumstances = _market(description, played.market), _told(description, played.told)
+    complaint = one_of(played.complaint, description.complaints, "complaint")
+    market, circumstances = market_named(description, played.market), _told(description, played.told)
     matter = Matter(description.family, market, complaint, played.age, circumstances)
     with waiting("Simulating machines") as progress:
         found = diagnose(matter, readings, cache_folder(), size=view.machines, progress=progress, tell=tell)
@@ -232,20 +232,8 @@ def _show_odds(call: str, view: View) -> None:
     view.put({"call": call, **facts.odds_facts(found, view.units_for(found))}, show.odds)
 
 
-def _market(description: Description, named: str | None) -> str:
-    return _one_of(named, description.markets, "market") if named else next(iter(description.markets))
-
-
 def _told(description: Description, names: Iterable[str]) -> tuple[str, ...]:
-    return tuple(_one_of(name, description.circumstances, "circumstance") for name in names)
-
-
-def _one_of(named: str, known: Iterable[str], what: str) -> str:
-    """The name as the description writes it; capitals do not matter."""
-    for name in known:
-        if name.casefold() == named.casefold():
-            return name
-    raise ValueError(f"{what}: saw {named!r}; allowed: {listed(known)}; {near(named, known) or 'choose one of these'}")
+    return tuple(one_of(name, description.circumstances, "circumstance") for name in names)
 
 
 for _verb in (*planning.VERBS, trial, bench):

@@ -11,7 +11,7 @@ from rich.console import Console
 from rich.table import Table
 
 from tundish.appliance.records import Description
-from tundish.appliance.refusals import listed, near
+from tundish.call.entry import market_named, one_of
 from tundish.cli.waiting import waiting
 from tundish.documents.trial import trial_facts
 from tundish.documents.trial_plot import trial_plot
@@ -87,11 +87,11 @@ def _facts(
     machines: int,
     seed: int,
 ) -> dict[str, Any]:
-    chosen = _one_of(market, description.markets, "market") if market else next(iter(description.markets))
-    names = [_one_of(c, description.complaints, "complaint") for c in complaints] or list(
+    chosen = market_named(description, market)
+    names = [one_of(c, description.complaints, "complaint") for c in complaints] or list(
         description.complaints
     )
-    circumstances = [_one_of(t, description.circumstances, "circumstance") for t in told]
+    circumstances = [one_of(t, description.circumstances, "circumstance") for t in told]
     shop, place = shop_for(description.markets[chosen]), world(description, chosen)
     found = []
     for number, name in enumerate(names):
@@ -129,12 +129,3 @@ def _table(facts: dict[str, Any]) -> None:
 
 def _interval(figure: dict[str, float], digits: int) -> str:
     return f"{figure['mean']:.{digits}f} ({figure['low']:.{digits}f}-{figure['high']:.{digits}f})"
-
-
-def _one_of(named: str, known: Any, what: str) -> str:
-    for name in known:
-        if name.casefold() == named.casefold():
-            return str(name)
-    raise ValueError(
-        f"{what}: saw {named!r}; allowed: {listed(known)}; {near(named, known) or 'choose one of these'}"
-    )

@@ -8,8 +8,8 @@ from typing import Any
 
 import numpy as np
 
-from tundish.appliance.records import Check, Description, Fault, Notice
-from tundish.appliance.refusals import listed, near
+from tundish.appliance.records import Check, Description, Notice
+from tundish.call.entry import one_of
 from tundish.call.handle import CallHead, handles
 from tundish.diagnosis.expect import Expected, after_repair, expected, sample
 from tundish.diagnosis.explain import Influence, chance_of, influences
@@ -283,24 +283,12 @@ def _rng(found: Diagnosis) -> np.random.Generator:
     return np.random.default_rng(len(found.readings))
 
 
-def name_of(description: Description, cause: str) -> str:
-    """A cause's title, or its own words for nothing wrong and something not described."""
-    fault: Fault | None = description.faults.get(cause)
-    return fault.title if fault else {NOTHING: NOTHING, UNDESCRIBED: UNDESCRIBED}.get(cause, cause)
-
-
 def cause_named(description: Description, named: str) -> str:
     """A fault id (capitals do not matter) or the words for nothing wrong or something not described.
 
     Raises ValueError with near matches.
     """
-    known = [*description.faults, NOTHING, UNDESCRIBED]
-    for name in known:
-        if name.casefold() == named.casefold():
-            return name
-    raise ValueError(
-        f"cause: saw {named!r}; allowed: {listed(known)}; {near(named, known) or 'choose one of these'}"
-    )
+    return one_of(named, [*description.faults, NOTHING, UNDESCRIBED], "cause")
 
 
 def family_facts(description: Description) -> Facts:

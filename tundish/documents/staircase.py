@@ -12,7 +12,8 @@ from itertools import permutations
 from typing import Any
 
 from tundish.appliance.records import Description, LinkRecord, NetworkRecord, Quantity
-from tundish.documents.what_if import Pair, one_of, refuse_lost
+from tundish.call.entry import one_of
+from tundish.documents.what_if import Pair, refuse_lost
 from tundish.physics.laws import LAWS
 from tundish.population.machines import Machines
 from tundish.quantity.show import show
@@ -74,7 +75,7 @@ def path(description: Description, machines: Machines, named: str | None) -> Pat
         ways = [way for s in walkable(description) if (way := _walk(description, machines, s))]
         water = [way for way in ways if dimension(description, way.setup) == "pressure"]
         return next(iter(water), max(ways, key=lambda way: _reaches(machines, way), default=None))
-    setup = one_of(named, walkable(description), "setup")
+    setup = one_of(named.strip(), walkable(description), "setup")
     found = _walk(description, machines, setup)
     if found is None:
         raise ValueError(

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from tundish.appliance.records import Check, Description, Distribution, Fault, Instrument, Mode, Parameter
-from tundish.appliance.refusals import listed, near
+from tundish.call.entry import one_of
 from tundish.documents.numbers import shown
 from tundish.population.build import world
 from tundish.population.layout import SLOTS
@@ -156,24 +156,13 @@ def _machine(description: Description, market: str, faults: Iterable[str]) -> Ma
     return place.machines(Batch(np.zeros((1, place.plan.width)), codes, codes != NO_FAULT))
 
 
-def one_of(named: str, known: Iterable[str], what: str) -> str:
-    """The name as the description writes it; capitals do not matter. Raises ValueError with near matches."""
-    names = list(known)
-    for name in names:
-        if name.casefold() == named.strip().casefold():
-            return name
-    raise ValueError(
-        f"{what}: saw {named!r}; allowed: {listed(names)}; {near(named, names) or 'choose one of these'}"
-    )
-
-
 def _fault_asked(description: Description, words: str) -> tuple[str, str]:
     id, _, title = words.partition("=")
-    fault = description.faults[one_of(id, description.faults, "fault")]
+    fault = description.faults[one_of(id.strip(), description.faults, "fault")]
     titles = [m.title for m in fault.modes]
     # A row of the table without a mode named is its usual one.
     usual = max(fault.modes, key=lambda m: m.weight).title if fault.modes else ""
-    return fault.id, one_of(title, titles, f"mode of {fault.id}") if title else usual
+    return fault.id, one_of(title.strip(), titles, f"mode of {fault.id}") if title else usual
 
 
 def _given(description: Description, pairs: Iterable[str]) -> dict[str, float]:
@@ -184,7 +173,7 @@ def _given(description: Description, pairs: Iterable[str]) -> dict[str, float]:
             raise ValueError(
                 f"parameter: saw {words!r}; allowed: PARAM=VALUE; write such as static_cold=350 kPa"
             )
-        name = one_of(named, description.parameters, "parameter")
+        name = one_of(named.strip(), description.parameters, "parameter")
         found[name] = _value(description.parameters[name], typed.strip())
     return found
 
@@ -192,7 +181,7 @@ def _given(description: Description, pairs: Iterable[str]) -> dict[str, float]:
 def _value(record: Parameter, typed: str) -> float:
     """What was typed, SI, or the number of a choice."""
     if record.names:
-        return float(record.names.index(one_of(typed, record.names, record.name)))
+        return float(record.names.index(one_of(typed.strip(), record.names, record.name)))
     read = parse(typed, dimension_of(record.unit))
     if read.bound != "exact":
         raise ValueError(

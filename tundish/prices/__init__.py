@@ -1,0 +1,1 @@
+"""Exact money: lines, tax, totals, and what a machine is still worth."""

@@ -22,7 +22,8 @@ Rule = Callable[[Sequence[Module]], list[str]]
 
 # Each may import itself and what stands before it.
 LAYERS = (
-    "quantity", "physics", "appliance", "population", "diagnosis", "plan", "call", "store", "documents", "web", "cli",
+    "quantity", "physics", "appliance", "population", "diagnosis", "plan", "call", "prices", "ask", "van",
+    "history", "store", "documents", "web", "cli",
 )  # fmt: skip
 PURE = LAYERS[: LAYERS.index("store")]
 OUTERMOST = ("web", "cli")

@@ -1,0 +1,1 @@
+"""What to carry for the day, and when to order."""

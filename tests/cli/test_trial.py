@@ -22,7 +22,7 @@ def test_trial_as_json_and_as_a_picture(tmp_path):
     facts = json.loads(ran("--json", "--svg", str(file)))
     row = facts["trials"][0]
     assert (row["complaint"], row["calls"], facts["currency"]) == ("TRIP", 2, "EUR")
-    assert [w["way"] for w in row["ways"]] == ["ours", "chart", "likeliest part", "information a minute"]
+    assert [w["way"] for w in row["ways"]] == ["ours", "chart", "chart with our odds", "likeliest part", "information a minute"]
     for way in row["ways"]:
         assert way["cost"]["low"] <= way["cost"]["mean"] <= way["cost"]["high"]
     ours, chart = row["ways"][:2]

@@ -8,7 +8,7 @@ import pytest
 from tundish.diagnosis.likelihood import noise
 from tundish.diagnosis.odds import odds, reach_of, start, weigh
 from tundish.diagnosis.reading import Reading
-from tundish.plan.advise import advise, planned
+from tundish.plan.advise import AGAIN, advise, planned
 from tundish.plan.choice import decided
 from tundish.plan.demands import demands_of_check, refused
 from tundish.plan.errors import PlanError
@@ -143,11 +143,21 @@ def test_what_an_outcome_leads_to_adds_up(advice):
     assert advice.promise == first.promise
 
 
-def test_what_was_read_or_repaired_is_not_proposed_again(place, cloud, shop):
-    standing = Standing(read=frozenset({"C05.cold", "L03"}), repaired=("S04",))
-    names = [o.name for o in advise(place, cloud, shop, standing).options]
+def test_what_was_read_is_not_proposed_again(place, cloud, shop):
+    names = [
+        o.name for o in advise(place, cloud, shop, Standing(read=frozenset({"C05.cold", "L03"}))).options
+    ]
     assert not {"C05.cold", "L03"} & set(names)
-    assert not [n for n in names if "S04" in n]
+
+
+def test_a_failed_repair_is_proposed_once_more_with_a_word_and_not_a_third_time(place, cloud, shop):
+    def told(times):
+        options = advise(place, cloud, shop, Standing(repaired=("S04",) * times)).options
+        return [o for o in options if o.faults == ("S04",)]
+
+    assert [AGAIN in o.cautions for o in told(0)] == [False]
+    assert [AGAIN in o.cautions for o in told(1)] == [True]
+    assert told(2) == []
 
 
 def test_a_check_that_needs_what_few_machines_have_is_not_proposed(place, cloud, shop):

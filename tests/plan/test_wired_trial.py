@@ -3,8 +3,10 @@
 import numpy as np
 import pytest
 
+from tundish.plan.chart import chart_lines, printed
+from tundish.plan.demands import demands_of_check
 from tundish.plan.errors import PlanError
-from tundish.plan.rivals import chart, informed, likeliest, ours
+from tundish.plan.rivals import chart_with_odds, informed, likeliest, ours
 from tundish.plan.shop import shop_for
 from tundish.plan.simulated import start_job
 from tundish.plan.trial import MOST_STEPS, WAYS, bench, figure, trial
@@ -34,6 +36,7 @@ def test_the_ways_do_what_their_names_say(ran):
     by_way = {r.way: r for r in ran.results}
     assert by_way["likeliest part"].checks.mean == 0
     assert by_way["chart"].checks.mean >= 1
+    assert by_way["chart with our odds"].checks.mean >= 1
     assert by_way["ours"].cost.mean < by_way["likeliest part"].cost.mean
     assert by_way["ours"].wrong.mean < by_way["likeliest part"].wrong.mean
 
@@ -60,7 +63,7 @@ def test_figure_of_known_numbers():
     assert (found.mean, round(found.high - found.mean, 2)) == (5.0, 2.53)
 
 
-@pytest.mark.parametrize("way", [ours(), chart, likeliest, informed])
+@pytest.mark.parametrize("way", [ours(), printed, chart_with_odds, likeliest, informed])
 def test_no_way_takes_a_live_check_or_stays_for_ever(made, way):
     step = way if way.__name__ == "step" else way(made)
     for number in range(20, 24):
@@ -71,6 +74,34 @@ def test_no_way_takes_a_live_check_or_stays_for_ever(made, way):
             step(job)
         assert job.over
         assert not [c for c in job.read if made.description.checks[c].live]
+
+
+def test_a_chart_reads_its_lines_in_one_order_and_names_parts_when_printed(made):
+    lines = chart_lines(made)
+    job = start_job(made, 3)
+    step, asked = printed(made), []
+    while not job.over:
+        before = set(job.read)
+        step(job)
+        asked += [line.check.id for line in lines if line.check.id in job.read - before]
+    order = [line.check.id for line in lines]
+    assert asked == [c for c in order if c in asked]
+    # Whatever a line names is one of the remedies of this complaint, and some line names one
+    named = {r for line in lines for r in line.names.values() if r is not None}
+    assert named and named <= set(made.remedies)
+
+
+def test_a_chart_that_names_nothing_goes_through_all_its_lines_first(made):
+    job = start_job(made, 3)
+    step = printed(made, named=2.0)
+    while not job.tried and not job.over:
+        step(job)
+    lawful = {line.check.id for line in chart_lines(made)}
+    assert lawful <= job.read | {c for c in lawful if not np.isfinite(job.way(_demands(made, c))[0])}
+
+
+def _demands(made, check):
+    return demands_of_check(made.description.checks[check])
 
 
 def test_wrong_words_are_refused(made):

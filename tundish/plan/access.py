@@ -33,7 +33,7 @@ class Access:
     cost : (m, m) least cost, infinite where there is no way. follow : (m, m) next state on that way, -1 for
     none.
     changes : what single moves do to the machine. outlook : (m,) states with the same number lead to every
-    other state through the same changes.
+    other state through the same changes. walked : changes on ways already asked for.
     """
 
     names: tuple[str, ...]
@@ -41,6 +41,7 @@ class Access:
     follow: Ints
     changes: Mapping[tuple[int, int], Change] = field(default_factory=dict)
     outlook: tuple[int, ...] = ()
+    walked: dict[tuple[int, int], tuple[Change, ...]] = field(default_factory=dict, init=False, repr=False)
 
 
 def access(names: Sequence[str], moves: Sequence[Move] = ()) -> Access:
@@ -83,8 +84,12 @@ def changes_on(graph: Access, start: int, end: int) -> tuple[Change, ...]:
     """What the moves on the cheapest way do to the machine, in their order."""
     if not graph.changes or start == end:
         return ()
-    path = way(graph, start, end)
-    return tuple(graph.changes[hop] for hop in pairwise(path) if hop in graph.changes)
+    found = graph.walked.get((start, end))
+    if found is None:
+        path = way(graph, start, end)
+        found = tuple(graph.changes[hop] for hop in pairwise(path) if hop in graph.changes)
+        graph.walked[start, end] = found
+    return found
 
 
 def _outlook(graph: Access) -> tuple[int, ...]:

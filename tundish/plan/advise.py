@@ -22,7 +22,7 @@ from tundish.plan.problem import LOOKS
 from tundish.plan.shop import Shop
 from tundish.plan.standing import Standing
 from tundish.plan.states import Step
-from tundish.plan.wired import PHONE, Wired, wire
+from tundish.plan.wired import PHONE, Wired, tries, wire
 from tundish.population.build import World
 from tundish.population.hypotheses import NOTHING, UNDESCRIBED
 
@@ -30,6 +30,7 @@ from tundish.population.hypotheses import NOTHING, UNDESCRIBED
 USUAL = Budget(evaluations=0)
 # Outcomes rarer than this are not told; proposals told with what they lead to; causes named. Our choice.
 RARE, TOLD, CAUSES = 0.01, 3, 3
+AGAIN = "This was done before and did not cure: look over the work and the part that was fitted before doing it anew."
 UNQUALIFIED = "live work: only for somebody qualified, and only when no isolated check is as good"
 
 
@@ -113,7 +114,7 @@ def advise(
     found = planned(place, cloud, shop, standing, budget=budget, seed=seed, exact=exact)
     # The leads of every option would cost more time than the decision itself
     told = [
-        _proposal(place, found, ranked, shop, leads=number < TOLD)
+        _proposal(place, found, ranked, shop, standing, leads=number < TOLD)
         for number, ranked in enumerate(_by_name(found))
     ]
     return Advice(tuple(told), barred(place, found, shop, standing), told[0].promise)
@@ -158,7 +159,9 @@ def _by_name(found: Planned) -> list[Ranked]:
     return list(first.values())
 
 
-def _proposal(place: World, found: Planned, ranked: Ranked, shop: Shop, *, leads: bool) -> Proposal:
+def _proposal(
+    place: World, found: Planned, ranked: Ranked, shop: Shop, standing: Standing, *, leads: bool
+) -> Proposal:
     wired, option = found.wired, ranked.option
     action = wired.problem.actions[option.action]
     asked, remedy = wired.asked.get(action.name), wired.cures.get(action.name)
@@ -166,6 +169,7 @@ def _proposal(place: World, found: Planned, ranked: Ranked, shop: Shop, *, leads
     told = _leads(found, option) if leads else ()
     faults = remedy.faults if remedy else ()
     after = tuple(line for f in faults for line in place.description.faults[f].after)
+    again = (AGAIN,) if remedy and tries(remedy, standing.repaired) else ()
     return Proposal(
         name=action.name,
         kind=remedy.kind if remedy else action.kind,
@@ -176,7 +180,7 @@ def _proposal(place: World, found: Planned, ranked: Ranked, shop: Shop, *, leads
         promise=ranked.cost,
         saves=max(found.unasked - ranked.cost, 0.0),
         steps=_steps(wired, option),
-        cautions=check.cautions if check else tuple(dict.fromkeys(after)),
+        cautions=check.cautions if check else (*again, *dict.fromkeys(after)),
         leads=told,
         why=_why(place, found, ranked, told, shop),
     )

@@ -55,6 +55,7 @@ class Frame:
     table: Floats
     tolled: Floats
     paying: dict[int, int]
+    tolls: tuple[Floats | None, ...]
     first: tuple[int, ...]
     cost: tuple[float, ...]
     ends: tuple[bool, ...]
@@ -79,12 +80,14 @@ def frame(problem: Problem) -> Frame:
     # Few outcomes carry a toll; the others get no row, since a row is as long as the population
     paying = [k for k, o in enumerate(outcomes) if o.toll is not None]
     tolled = np.array([o.chance * o.toll for o in outcomes if o.toll is not None])
+    paid = [[o.chance * o.toll for o in a.outcomes if o.toll is not None] for a in actions]
     place = {name: i for i, name in enumerate(names)}
     return Frame(
         problem=problem,
         table=table,
         tolled=tolled.reshape(len(paying), len(problem.weights)),
         paying={row: i for i, row in enumerate(paying)},
+        tolls=tuple(np.sum(rows, axis=0) if rows else None for rows in paid),
         first=tuple(np.cumsum([0] + [len(a.outcomes) for a in actions]).tolist()),
         cost=tuple(float(a.cost) for a in actions),
         ends=tuple(bool(o.ends) for o in outcomes),
@@ -191,11 +194,8 @@ def foresee(frame: Frame, situation: Situation, option: Option, weights: Floats)
 
 def toll_of(frame: Frame, action: int, weights: Floats) -> float:
     """Expected toll of an action at weights (n,) of the states it is done in."""
-    total = 0.0
-    for row in range(frame.first[action], frame.first[action + 1]):
-        if row in frame.paying:
-            total += float(frame.tolled[frame.paying[row]] @ weights)
-    return total
+    paid = frame.tolls[action]
+    return 0.0 if paid is None else float(paid @ weights)
 
 
 def tolls(frame: Frame, weights: Floats) -> Floats:
@@ -248,7 +248,9 @@ def _beyond(graph: Access, node: int, first: int, near: Ints) -> npt.NDArray[np.
     """(m,) which of the states `near` lie beyond `first` on a cheapest way, itself included."""
     beyond = graph.cost[node, first] + graph.cost[first, near] <= graph.cost[node, near] + 1e-12
     if graph.changes:
-        beyond &= np.array([_same(graph, node, first, int(m)) for m in near], dtype=np.bool_)
+        # Few states lie beyond another, so only these are asked whether the machine is the same there
+        for m in np.flatnonzero(beyond).tolist():
+            beyond[m] = _same(graph, node, first, int(near[m]))
     return np.asarray(beyond, dtype=np.bool_)
 
 

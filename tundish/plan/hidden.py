@@ -186,10 +186,12 @@ class Curing:
         return chance * (self._shop.callback + sum(self._price.get(f, self._shop.replace) for f in left))
 
     def effect(self, remedy: Remedy) -> Effect:
-        """What a remedy does. A machine that was cured before works after it as well."""
+        """What a remedy does.
+
+        A machine cured before is not brought to work by it: closing takes the proof, or any cheap repair would be a test.
+        """
         states = self._states
         works, tolled = self._luck.copy(), self._luck * self._later
-        works[states.cured] = 1.0
         source: list[int] = []
         target: list[int] = []
         chance: list[float] = []
@@ -206,7 +208,7 @@ class Curing:
         # Luck is the same for every remedy: counted as a cure it would be counted once for each of them
         touched = np.array([not left.isdisjoint(remedy.faults) for left in states.left])
         works = np.clip(works, 0.0, 1.0)
-        return Effect(works, np.where(touched | states.cured, works, 0.0), toll, change)
+        return Effect(works, np.where(touched, works, 0.0), toll, change)
 
     def _one(self, state: int, remedy: Remedy) -> tuple[float, float, list[tuple[int, float]]]:
         """Chance that it works, chance x toll, and where it lands when it fails."""

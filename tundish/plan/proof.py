@@ -14,7 +14,7 @@ from tundish.diagnosis.likelihood import exceeds
 from tundish.diagnosis.odds import UNKNOWN_LIKE_HEALTHY, Cloud
 from tundish.plan.change import Floats
 from tundish.plan.cured import complains, drawn_with, shown_by
-from tundish.plan.demands import demands_of_check, refused
+from tundish.plan.demands import demands_of_check, refused, water_of
 from tundish.plan.hidden import afterwards, sleeps
 from tundish.plan.remedies import check_minutes
 from tundish.plan.samples import faults_of
@@ -180,7 +180,11 @@ def prove(
     """
     weight, unknown = _shares(cloud)
     sick = np.array([bool(f) for f in faults_of(place, cloud.population, np.arange(cloud.population.size))])
-    checks = [c for c in place.description.checks.values() if _as_used(c, shop) and c.id not in standing.read]
+    # A family without a tap is used with no water on it
+    used = Safety(water=water_of(place.description))
+    checks = [
+        c for c in place.description.checks.values() if _as_used(c, used, shop) and c.id not in standing.read
+    ]
     # Those that the repair did not cure show what a check reads when it failed, whatever they weigh now
     failed = _having(place, cloud, faults)
     passes, fair = _passes(cloud, checks, weight * ~sick, failed)
@@ -202,10 +206,18 @@ def prove(
     )
 
 
-def _as_used(check: Check, shop: Shop) -> bool:
-    """Whether a check is taken with the machine closed, in its place and running or ready."""
-    closed = not check.live and check.state in AS_USED and not set(check.access) - {"EXT"}
-    return closed and not check.requires and not refused(demands_of_check(check), Safety(), who=shop.who)
+def taken_as_used(check: Check) -> bool:
+    """Whether a check can be taken as the customer uses the machine: closed, powered or with water, nothing moved."""
+    return check.state in AS_USED and not check.live and not set(check.access) - {"EXT"}
+
+
+def _as_used(check: Check, used: Safety, shop: Shop) -> bool:
+    """Whether a check may be taken with the machine as the customer uses it, running or ready."""
+    return (
+        taken_as_used(check)
+        and not check.requires
+        and not refused(demands_of_check(check), used, who=shop.who)
+    )
 
 
 def _having(place: World, cloud: Cloud, faults: Sequence[str]) -> np.ndarray:

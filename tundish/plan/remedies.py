@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
 from tundish.appliance.records import Description, Fault
 from tundish.plan.demands import PANELS, demands_of_repair, domain_of
@@ -87,10 +87,25 @@ def _remedy(description: Description, shop: Shop, group: list[Fault]) -> Remedy:
         faults=ids,
         price=shop.price(first),
         minutes=net,
-        demands=(Demand("NONE"),) if away else demands_of_repair(first),
+        demands=(Demand("NONE"),) if away else demands_of_all(group),
         order=not away and not carried,
         seen=not away,
     )
+
+
+def demands_of_all(group: Sequence[Fault]) -> tuple[Demand, ...]:
+    """The demands of one act that cures all of a group, one of which must be met: each fault's own demand is met with it."""
+    found = demands_of_repair(group[0])
+    for fault in group[1:]:
+        own = demands_of_repair(fault)
+        # Where no way serves both, the machine is opened and moved as far as both together ask
+        found = tuple(d for d in found if d in own) or tuple(_both(a, b) for a in found for b in own)
+    return found
+
+
+def _both(one: Demand, other: Demand) -> Demand:
+    stricter = one if one.panels else other
+    return replace(stricter, panels=one.panels | other.panels, place=one.place or other.place)
 
 
 def _to(fault: Fault) -> str:

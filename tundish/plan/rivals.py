@@ -1,47 +1,33 @@
 """Ways to go about a call that the planner is held against, on the same bill.
 
-chart : a fixed order of checks, as on a printed chart. likeliest : the likeliest part first, no checks. informed : the
-check with most information a minute until one remedy is sure enough. Each is given what is good about it: the chart its
-trade's own first checks and only checks that tell something about the complaint; the other two the tool's own odds.
+printed chart (`chart`) : a fixed order of checks, each of which names a part. chart with our odds : the same order, but parts
+named and tried by the tool's odds from the chart's readings. likeliest : the likeliest part first, no checks. informed : the
+check with most information a minute until one remedy is sure enough. All but the printed chart are given the tool's own odds.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
 from tundish.appliance.records import Check
 from tundish.diagnosis.odds import Cloud, weigh
-from tundish.diagnosis.reading import Reading
 from tundish.plan.advise import USUAL, planned
 from tundish.plan.change import Floats
-from tundish.plan.demands import PANELS, demands_of_check
+from tundish.plan.chart import NAMED, UNLIKELY, chart_lines, new_abnormal, next_line, remedies_left
+from tundish.plan.demands import demands_of_check
 from tundish.plan.lookahead import Budget
 from tundish.plan.problem import ORDER
 from tundish.plan.remedies import Remedy, check_minutes
 from tundish.plan.samples import sample
-from tundish.plan.simulated import Bench, Job, apply, end, order, take
+from tundish.plan.simulated import Bench, Job, apply, chances, end, order, take
 from tundish.plan.wired import check_tables
 
 # One step of a call: does something to the job.
 Way = Callable[[Job], None]
-# First checks of the trade for a complaint, common practice, no source; those a family has not are passed over.
-FIRST = {
-    "SLOW": ("C02", "C13.cold", "C03"),
-    "COLD/HOT": ("C02", "C13.cold", "C03"),
-    "OVER": ("W03",),
-    "NODRAIN": ("W08", "W09"),
-    "TRIP": ("C22.cold", "C22.warm"),
-}
-# A cheap outside check of a chart, minutes; a cause worth a line of it; how often a fault must show. Our choice.
-CHEAP, LISTED, SHOWN = 10.0, 0.03, 0.5
-# Outside this band of healthy readings, or an answer rarer than that among them, a reading is abnormal on a chart.
-HEALTHY, RARE = (0.01, 0.99), 0.05
-# A part less likely than this is not tried any more; a reading names a part from here; sure enough to repair; too
-# little information. Our choice.
-UNLIKELY, NAMED, SURE, NOTHING_LEARNT = 0.05, 0.5, 0.8, 0.005
+# Sure enough to repair; too little information. Our choice.
+SURE, NOTHING_LEARNT = 0.8, 0.005
 
 
 def ours(budget: Budget = USUAL) -> Way:
@@ -64,61 +50,36 @@ def ours(budget: Budget = USUAL) -> Way:
     return step
 
 
-@dataclass(frozen=True)
-class Line:
-    """A line of a chart: a check, and the readings that are normal: a band in SI, or answers."""
-
-    check: Check
-    low: float
-    high: float
-    answers: frozenset[str]
-
-    def abnormal(self, reading: Reading) -> bool:
-        """Whether a reading is outside."""
-        if reading.answer is not None:
-            return reading.answer not in self.answers
-        return reading.value is not None and not self.low <= reading.value <= self.high
-
-
-def chart(bench: Bench) -> Way:
-    """A fixed order: the trade's first checks, cheap outside checks, then the others in the description's order.
+def chart_with_odds(bench: Bench) -> Way:
+    """The chart's order of checks with the tool's odds.
 
     At an abnormal reading the part it names is fitted at once when that reading alone makes it likelier than not; else the
     chart goes on. At its end parts are tried by the tool's own odds from all its readings, then another machine is advised.
     """
-    lines = {line.check.id: line for line in _lines(bench)}
+    lines = {line.check.id: line for line in chart_lines(bench)}
 
     def step(job: Job) -> None:
-        named = _named(bench, lines, job)
-        # A reading names a part once; when that fails the chart goes on
+        last = new_abnormal(lines, job)
         job.noted = len(job.readings)
-        left = [line.check for name, line in lines.items() if name not in job.read]
-        lawful = [c for c in left if np.isfinite(job.way(demands_of_check(c))[0])]
+        named = None
+        if last is not None:
+            named = _likeliest(weigh(bench.cloud, bench.description.checks, [last]), job, NAMED)
+        check = next_line(lines, job)
         if named is not None:
             apply(job, named)
-        elif lawful:
-            take(job, lawful[0])
+        elif check is not None:
+            take(job, check)
         else:
-            _try_or_replace(job, _likeliest(bench, job.cloud, job, UNLIKELY))
+            _try_or_replace(job, _likeliest(job.cloud, job, UNLIKELY))
 
     return step
-
-
-def _named(bench: Bench, lines: Mapping[str, Line], job: Job) -> Remedy | None:
-    """What the last reading names, when it is new, on the chart and abnormal."""
-    if not job.readings or job.noted == len(job.readings):
-        return None
-    last = job.readings[-1]
-    if last.check not in lines or not lines[last.check].abnormal(last):
-        return None
-    return _likeliest(bench, weigh(bench.cloud, bench.description.checks, [last]), job, NAMED)
 
 
 def likeliest(bench: Bench) -> Way:
     """The likeliest part first, without a check, by odds that know which repairs have failed."""
 
     def step(job: Job) -> None:
-        _try_or_replace(job, _likeliest(bench, job.cloud, job, UNLIKELY))
+        _try_or_replace(job, _likeliest(job.cloud, job, UNLIKELY))
 
     return step
 
@@ -127,7 +88,7 @@ def informed(bench: Bench) -> Way:
     """The check with most information a minute, its way counted, until one remedy is sure enough; then remedies by chance over cost."""
 
     def step(job: Job) -> None:
-        chance = _chances(bench, job.cloud, job)
+        chance = _chances(job.cloud, job)
         best = max(chance.values(), default=0.0)
         # Above that more information is not bought
         if best < SURE:
@@ -158,27 +119,16 @@ def _try_or_replace(job: Job, remedy: Remedy | None) -> None:
         apply(job, remedy)
 
 
-def _likeliest(bench: Bench, cloud: Cloud, job: Job, least: float) -> Remedy | None:
+def _likeliest(cloud: Cloud, job: Job, least: float) -> Remedy | None:
     """The remedy with the greatest chance that is left to try, None when that is below `least`."""
-    chance = _chances(bench, cloud, job)
+    chance = _chances(cloud, job)
     best = max(chance, key=lambda r: chance[r], default=None)
     return best if best is not None and chance[best] >= least else None
 
 
-def _chances(bench: Bench, cloud: Cloud, job: Job) -> dict[Remedy, float]:
-    """Chance of the faults each remedy is for, those tried left out."""
-    top = max(float(cloud.log_weight.max(initial=-np.inf)), cloud.log_unknown)
-    weight = np.exp(cloud.log_weight - top)
-    total = float(weight.sum()) + float(np.exp(cloud.log_unknown - top))
-    ids, codes = cloud.population.fault_codes
-    out = {}
-    for remedy in bench.remedies:
-        if remedy in job.tried:
-            continue
-        mine = np.isin(codes, [ids.index(f) for f in remedy.faults if f in ids])
-        there = (mine[cloud.population.stratum] & cloud.population.present).any(axis=1)
-        out[remedy] = float(weight[there].sum()) / total
-    return out
+def _chances(cloud: Cloud, job: Job) -> dict[Remedy, float]:
+    """Chance of the faults each remedy is for, those tried often enough left out."""
+    return chances(remedies_left(job.bench.remedies, job), cloud)
 
 
 def _nothing_wrong(bench: Bench, cloud: Cloud) -> float:
@@ -222,47 +172,3 @@ def _information(joint: Floats, groups: np.ndarray) -> float:
 def _entropy(weight: Floats) -> float:
     p = weight[weight > 0] / max(weight.sum(), 1e-300)
     return float(-(p * np.log(p)).sum())
-
-
-def _lines(bench: Bench) -> list[Line]:
-    """The chart's lines in their order."""
-    checks = [c for c in bench.description.checks.values() if not c.live and _tells(bench, c)]
-    first = [
-        bench.description.checks[c]
-        for c in FIRST.get(bench.truth.complaint, ())
-        if c in bench.description.checks
-    ]
-    outside = [c for c in checks if c.minutes <= CHEAP and not set(c.access) & PANELS.keys()]
-    ordered = dict.fromkeys([c.id for c in (*first, *outside, *checks)])
-    return [_line(bench, bench.description.checks[c]) for c in ordered]
-
-
-def _line(bench: Bench, check: Check) -> Line:
-    sound = bench.cloud.population.healthy[bench.cloud.population.checks.index(check.id)]
-    if check.is_look:
-        share = np.bincount(sound.astype(int), minlength=len(check.answers)) / len(sound)
-        usual = frozenset(a.name for a, s in zip(check.answers, share, strict=True) if s >= RARE)
-        return Line(check, 0.0, 0.0, usual)
-    low, high = np.quantile(sound, HEALTHY, method="nearest")
-    error = 2.0 * (check.instrument.absolute if check.instrument else 0.0)
-    return Line(
-        check, float(low) * (1 - check.model) - error, float(high) * (1 + check.model) + error, frozenset()
-    )
-
-
-def _tells(bench: Bench, check: Check) -> bool:
-    """Whether some cause of the complaint that is worth a line shows at this check."""
-    line, population = _line(bench, check), bench.cloud.population
-    row, shares = population.row(check.id), bench.complaint.shares
-    for index, hypothesis in enumerate(population.hypotheses):
-        listed = len(hypothesis.roots) == 1 and shares[hypothesis.roots[0]] >= LISTED * sum(shares.values())
-        if not listed or hypothesis.kind != "root":
-            continue
-        shown = row[population.stratum == index]
-        if check.is_look:
-            named = np.array([a.name not in line.answers for a in check.answers])[shown.astype(int)]
-        else:
-            named = (shown < line.low) | (shown > line.high)
-        if len(named) and float(named.mean()) >= SHOWN:
-            return True
-    return False

@@ -100,7 +100,7 @@ class Bill:
 class Job:
     """A call going on. machine : row of `truth`, None for one that is not described. left : faults still there.
 
-    noted : readings a way has dealt with.
+    noted : readings a way has dealt with. named : remedies that a chart's readings have named.
     """
 
     bench: Bench
@@ -116,6 +116,7 @@ class Job:
     tried: list[Remedy] = field(default_factory=list)
     held: set[str] = field(default_factory=set)
     noted: int = 0
+    named: list[Remedy] = field(default_factory=list)
     bill: Bill = field(default_factory=Bill)
     shown: dict[tuple[frozenset[str], bool], np.ndarray] = field(default_factory=dict)
 
@@ -139,6 +140,23 @@ class Job:
     def luck(self, name: str) -> np.random.Generator:
         """Random numbers of this call for one thing: the same whoever asks, so that policies are compared in pairs."""
         return np.random.default_rng([self.bench.seed, self.number, *name.encode()])
+
+
+def chances(wanted: Sequence[Remedy], cloud: Cloud, which: np.ndarray | None = None) -> dict[Remedy, float]:
+    """Chance that a fault each remedy is for is there. which : (n,) only among these machines, none of them undescribed."""
+    top = max(float(cloud.log_weight.max(initial=-np.inf)), cloud.log_unknown)
+    weight = np.exp(cloud.log_weight - top)
+    total = float(weight.sum()) + float(np.exp(cloud.log_unknown - top))
+    if which is not None:
+        weight = weight * which
+        total = max(float(weight.sum()), 1e-300)
+    ids, codes = cloud.population.fault_codes
+    out = {}
+    for remedy in wanted:
+        mine = np.isin(codes, [ids.index(f) for f in remedy.faults if f in ids])
+        there = (mine[cloud.population.stratum] & cloud.population.present).any(axis=1)
+        out[remedy] = float(weight[there].sum()) / total
+    return out
 
 
 def start_job(bench: Bench, number: int) -> Job:
@@ -179,11 +197,14 @@ def apply(job: Job, remedy: Remedy) -> bool:
     # Refitting is in the labour; the test is made as the customer uses it
     job.state = _as_used(job)
     before = job.left
-    dice = job.luck(remedy.name)
+    # A second try has luck of its own
+    dice = job.luck(f"{remedy.name} {job.tried.count(remedy) or ''}".rstrip())
     cured = {
         f for f in sorted(before & set(remedy.faults)) if dice.random() < bench.description.faults[f].cure
     }
     job.left = before - cured
+    # The part is used up, whether it helped or not
+    job.held.difference_update(remedy.faults)
     job.bill.wrong += not cured
     job.tried.append(remedy)
     works = _works(job, before, dice)

@@ -11,7 +11,8 @@ from tundish.plan.states import Safety
 class Standing:
     """Where a call stands.
 
-    safety : state of the machine. read : checks already taken. repaired : faults whose repair was done.
+    safety : state of the machine. read : checks already taken. repaired : faults whose repair was done, as often
+    as it was.
     parts : faults whose part is in hand though it is not usually on the van. phone : the visit has not begun.
     """
 

@@ -9,8 +9,9 @@ import numpy as np
 
 from tundish.diagnosis.odds import start
 from tundish.plan.change import Floats
+from tundish.plan.chart import printed
 from tundish.plan.errors import PlanError
-from tundish.plan.rivals import Way, chart, informed, likeliest, ours
+from tundish.plan.rivals import Way, chart_with_odds, informed, likeliest, ours
 from tundish.plan.shop import Shop
 from tundish.plan.simulated import Bench, Bill, end, start_job
 from tundish.population.build import World, build
@@ -20,7 +21,7 @@ from tundish.population.hypotheses import priors, shares
 MOST_STEPS = 60
 # Two-sided 95 % of a normal mean.
 Z95 = 1.959964
-WAYS = ("ours", "chart", "likeliest part", "information a minute")
+WAYS = ("ours", "chart", "chart with our odds", "likeliest part", "information a minute")
 
 
 @dataclass(frozen=True)
@@ -99,7 +100,8 @@ def trial(
 def _way(made: Bench, name: str) -> Way:
     known: dict[str, Callable[[], Way]] = {
         "ours": ours,
-        "chart": lambda: chart(made),
+        "chart": lambda: printed(made),
+        "chart with our odds": lambda: chart_with_odds(made),
         "likeliest part": lambda: likeliest(made),
         "information a minute": lambda: informed(made),
     }

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -20,6 +20,7 @@ from tundish.plan.hidden import Curing, Hidden, cost_of, hidden, pulling
 from tundish.plan.lawful_checks import Demand
 from tundish.plan.outcomes import NOT_THERE, Cuts, chances, cuts, merged, unknown_chances
 from tundish.plan.problem import CHECK, ORDER, QUESTION, REPAIR, Action, Outcome, Problem
+from tundish.plan.proof import taken_as_used
 from tundish.plan.remedies import HAND_OVER, Remedy, check_minutes, remedies
 from tundish.plan.samples import Sample, faults_of, sample
 from tundish.plan.shop import Shop
@@ -33,6 +34,8 @@ PHONE, ASK_MINUTES, EXPLAIN_MINUTES = "on the phone", 0.5, 15.0
 MOSTLY = 0.5
 # A remedy whose faults are less likely than this is left out. Our choice.
 LIKELY = 2e-3
+# A repair that failed may be done once more: a new part can be bad and work can be poor. Our choice.
+TRIES = 2
 # Healthy machines that show what something not described shows half of the time.
 HEALTHY = 200
 
@@ -71,6 +74,7 @@ class Site:
     standing: Standing
     whole: Ground
     home: str
+    met: dict[tuple[Demand, ...], frozenset[str]] = field(default_factory=dict)
 
     @property
     def complaint(self) -> Complaint:
@@ -84,8 +88,13 @@ class Site:
 
     def lawful(self, demands: Sequence[Demand]) -> frozenset[str]:
         """Names of the states in which one of the demands is met; never before it was looked whether there is a hazard."""
-        who = self.shop.who
-        return met_in(self.whole, lambda s: s.hazard != "unknown" and not refused(demands, s, who=who))
+        wanted, who = tuple(demands), self.shop.who
+        # Dozens of checks ask for the same few things
+        if wanted not in self.met:
+            self.met[wanted] = met_in(
+                self.whole, lambda s: s.hazard != "unknown" and not refused(wanted, s, who=who)
+            )
+        return self.met[wanted]
 
     def near(self, demands: Sequence[Demand]) -> float:
         """Money of the cheapest way to where one of the demands is met; infinite when there is none."""
@@ -163,7 +172,12 @@ def eligible(place: World, cloud: Cloud, standing: Standing, sampled: Sample) ->
 def _likely(place: World, shop: Shop, standing: Standing, sampled: Sample) -> tuple[Remedy, ...]:
     likely = {f for f, m in sampled.chance().items() if m > LIKELY}
     found = remedies(place.description, shop, likely)
-    return tuple(r for r in found if not set(r.faults) & set(standing.repaired))
+    return tuple(r for r in found if tries(r, standing.repaired) < TRIES)
+
+
+def tries(remedy: Remedy, repaired: Sequence[str]) -> int:
+    """How often a remedy was done, by the fault of it that was repaired most often."""
+    return max(repaired.count(f) for f in remedy.faults)
 
 
 def _trying(site: Site, states: Hidden, cures: Sequence[Remedy], repairs: Sequence[Action]) -> Trying:
@@ -227,7 +241,7 @@ def _chosen(site: Site, states: Hidden, trying: Trying) -> list[Table]:
     tables, costs = [], []
     for table in check_tables(site.place, site.cloud, site.standing, sampled):
         check = table.check
-        near = site.near(demands_of_check(check)) if shop.qualified or not check.live else np.inf
+        near = site.near(_demands(site.standing, check)) if shop.qualified or not check.live else np.inf
         if np.isfinite(near) and (not site.standing.phone or "phone" in check.where):
             tables.append(table)
             costs.append(near + shop.rate * check_minutes(check.minutes, check.access))
@@ -237,6 +251,14 @@ def _chosen(site: Site, states: Hidden, trying: Trying) -> list[Table]:
     perishable = [i for i, t in enumerate(tables) if t.check.reads in easing and "OUT" not in t.check.access]
     picked = chosen(trying, [t.chances for t in tables], weight, np.array(costs), perishable=perishable)
     return [tables[i] for i in picked]
+
+
+def _demands(standing: Standing, check: Check) -> tuple[Demand, ...]:
+    """What a check demands now. Once something was repaired, what the customer would see is read in its place: else it proves nothing."""
+    found = demands_of_check(check)
+    if standing.repaired and taken_as_used(check):
+        return tuple(replace(demand, place="in place") for demand in found)
+    return found
 
 
 def check_tables(place: World, cloud: Cloud, standing: Standing, sampled: Sample) -> list[Table]:
@@ -281,7 +303,7 @@ def _check(
     whole = whole / whole.sum(axis=0)
     minutes = check_minutes(check.minutes, check.access)
     outcomes = tuple(Outcome(name, np.ascontiguousarray(row)) for name, row in zip(names, whole, strict=True))
-    at = frozenset({PHONE}) if site.standing.phone else site.lawful(demands_of_check(check))
+    at = frozenset({PHONE}) if site.standing.phone else site.lawful(_demands(site.standing, check))
     kind = QUESTION if site.standing.phone else CHECK
     action = Action(check.id, kind, minutes * site.shop.rate, outcomes, at=at, live=check.live)
     return action, Asked(check.id, check, names, minutes, cut)
@@ -345,10 +367,12 @@ def _endings(site: Site, states: Hidden) -> list[Action]:
     ]
     # Saying it is well when it is not costs the callback and leaves the customer as he was
     missed = shop.callback + shop.stop_value
-    if states.cured.any() and not site.halted:
+    repaired, well = bool(site.standing.repaired), not (states.sick | states.cured).all()
+    if (states.cured.any() or (repaired and well)) and not site.halted:
         proven = frozenset({site.home}) if site.home else frozenset({site.standing.safety.name})
         ends.append(actions.close_proven(sick, missed, limit=shop.limit, at=proven))
-    if not (states.sick | states.cured).all() and not site.halted:
+    # Once something was repaired, only the proof says that it is well
+    if well and not repaired and not site.halted:
         cost = EXPLAIN_MINUTES * shop.rate
         ends.append(actions.end("nothing is wrong", cost, missed * sick, as_="nothing wrong", at=at))
     return ends

@@ -1,118 +1,98 @@
-"""Whole simulated calls: the planner against a fixed chart, the likeliest part first, and most information a minute."""
+"""Whole simulated calls: the planner against charts, the likeliest part first, and most information a minute."""
 
 from __future__ import annotations
 
 import argparse
+import os
 import time
 from collections.abc import Iterator, Mapping, Sequence
+from concurrent.futures import ProcessPoolExecutor
 
 import numpy as np
 
-from tundish.diagnosis.odds import Cloud, start
-from tundish.plan.advise import advise, planned
-from tundish.plan.guide import guide, guided_policy, looked_through
-from tundish.plan.promise import simulate
+from bench.promises import promises
 from tundish.plan.shop import shop_for
-from tundish.plan.standing import Standing
-from tundish.plan.trial import bench, trial
-from tundish.population.build import World, build, world
-from tundish.population.hypotheses import priors, shares
-from tundish.store.library import load
+from tundish.plan.trial import WAYS, Z95, Trial, bench, trial
+from tundish.population.build import world
+from tundish.store.library import families, load
 
-FAMILY, MARKET, SEED = "front-load washer", "EU", 5
+FAMILY, SEED = "front-load washer", 5
 # Complaints of the usual run; all of them with --all.
 USUAL = ("SLOW", "NOFILL", "OVER", "NODRAIN", "TRIP", "ENDLESS")
-# What is asked: ours costs at most this much of the chart.
-ASKED = 0.7
+# What is asked: ours costs at most this much of the chart and of the likeliest part first.
+ASKED = {"chart": 0.65, "likeliest part": 0.55}
+OTHERS = tuple(w for w in WAYS if w != "ours")
+Row = Mapping[str, object]
 
 
-def rows(calls: int, complaints: Sequence[str], machines: int) -> Iterator[Mapping[str, object]]:
-    """A row for each complaint, then one for all of them together."""
-    description = load(FAMILY)
-    place, shop = world(description, MARKET), shop_for(description.markets[MARKET])
-    sums: dict[str, list[float]] = {}
-    for complaint in complaints:
-        began = time.perf_counter()
-        found = trial(bench(place, complaint, shop, size=machines, seed=SEED), calls)
-        for result in found.results:
-            sums.setdefault(result.way, []).append(result.cost.mean)
-        row: dict[str, object] = {"complaint": complaint, "calls": calls}
-        for result in found.results:
-            row[result.way] = f"{result.cost.mean:.0f} ({result.cost.low:.0f}-{result.cost.high:.0f})"
-        row |= {f"ours/{way}": ratio for way, ratio in found.ratio.items()}
-        row |= {
-            f"first visit, {r.way}": r.first_visit.mean for r in found.results if r.way in ("ours", "chart")
-        }
-        yield row | {"seconds": time.perf_counter() - began}
-    whole: dict[str, object] = {"complaint": "all", "calls": calls * len(complaints)}
-    whole |= {way: f"{np.mean(costs):.0f}" for way, costs in sums.items()}
-    yield whole | {
-        f"ours/{w}": float(np.sum(sums["ours"]) / np.sum(c)) for w, c in sums.items() if w != "ours"
-    }
+def one(family: str, complaint: str, calls: int, machines: int) -> Trial:
+    """A trial of one complaint in a family's first market."""
+    description = load(family)
+    market = next(iter(description.markets))
+    place, shop = world(description, market), shop_for(description.markets[market])
+    return trial(bench(place, complaint, shop, size=machines, seed=SEED), calls)
 
 
-def promises(complaints: Sequence[str], machines: int, calls: int = 4_000) -> Iterator[Mapping[str, object]]:
-    """Promised against simulated cost of the planned course on the planner's own problem, and the time of one advice."""
-    place = world(load(FAMILY), MARKET)
-    for complaint in complaints:
-        record = place.description.complaints[complaint]
-        held = build(place, complaint, machines, SEED)
-        cloud = start(held, priors(held.hypotheses, record, shares(place.description, record, None, ())))
-        yield {
-            "complaint": complaint,
-            **_promise(place, cloud, calls),
-            "seconds an advice": _seconds(place, cloud),
-        }
+def rows(family: str, complaints: Sequence[str], calls: int, machines: int) -> Iterator[Row]:
+    """A row for each complaint, then one for all of them together, each call counting the same."""
+    began, found = time.perf_counter(), list[Trial]()
+    # Complaints share nothing, so each core takes its own
+    with ProcessPoolExecutor(os.cpu_count()) as pool:
+        many = len(complaints)
+        for made in pool.map(one, [family] * many, complaints, [calls] * many, [machines] * many):
+            found.append(made)
+            yield _row(family, made.complaint, [made])
+    yield {**_row(family, "all", found), "minutes": (time.perf_counter() - began) / 60}
 
 
-def _promise(place: World, cloud: Cloud, calls: int) -> dict[str, object]:
-    shop = shop_for(place.description.markets[MARKET])
-    found = planned(place, cloud, shop, Standing())
-    ready, weights = found.scout, found.wired.problem.weights
-    policy, begin = guided_policy(ready), ready.frame.start
-    first = policy(begin, weights)
-    assert first is not None
-    lay = guide(ready, begin)
-    promised = float(looked_through(lay, begin, weights, [first], exact=True, followed=0.0)[0])
-    done = simulate(found.wired.problem, policy, np.random.default_rng(SEED), calls)
-    return {"promised": promised, "simulated": float(done.costs.mean()), "z": done.z(promised)}
+def _row(family: str, complaint: str, found: Sequence[Trial]) -> dict[str, object]:
+    bills = {w: [b for t in found for r in t.results if r.way == w for b in r.bills] for w in WAYS}
+    cost = {w: np.array([b.cost for b in held]) for w, held in bills.items()}
+    row: dict[str, object] = {"family": family, "complaint": complaint, "calls": len(cost["ours"])}
+    row |= {w: f"{c.mean():.0f}" for w, c in cost.items()}
+    row |= {f"ours / {w}": ratio(cost["ours"], cost[w]) for w in OTHERS}
+    row |= {f"wrong parts, {w}": float(np.mean([b.wrong for b in bills[w]])) for w in ("ours", "chart")}
+    row |= {f"first visit, {w}": float(np.mean([b.settled for b in bills[w]])) for w in ("ours", "chart")}
+    return row
 
 
-def _seconds(place: World, cloud: Cloud, times: int = 5) -> float:
-    shop = shop_for(place.description.markets[MARKET])
-    spent = []
-    for seed in range(times):
-        began = time.process_time()
-        advise(place, cloud, shop, Standing(), seed=seed)
-        spent.append(time.process_time() - began)
-    return float(np.median(spent))
+def ratio(ours: np.ndarray, other: np.ndarray) -> str:
+    """Ratio of the means of paired costs with its 95 % interval (delta method: Cochran 1977, Sampling Techniques, 6.3, from memory)."""
+    mean = ours.mean() / other.mean()
+    error = np.std(ours - mean * other, ddof=1) / np.sqrt(len(ours)) / other.mean()
+    return f"{mean:.2f} ({mean - Z95 * error:.2f}-{mean + Z95 * error:.2f})"
 
 
-def run(
-    calls: int = 40, complaints: Sequence[str] = USUAL, machines: int = 8_000
-) -> list[Mapping[str, object]]:
-    """The rows of the trial."""
-    return list(rows(calls, complaints, machines))
+def run(calls: int = 20, complaints: Sequence[str] = USUAL, machines: int = 8_000) -> list[Row]:
+    """The rows of a short trial of the front-load washer."""
+    return list(rows(FAMILY, complaints, calls, machines))
 
 
 def main() -> None:
-    """Print the rows; exit code 1 when ours costs more than is asked of the chart, or a promise is not kept."""
+    """Print the rows; exit code 1 when ours costs more than is asked, or a promise is not kept."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--n", type=int, default=40, help="calls of each complaint")
+    parser.add_argument("--n", type=int, default=20, help="calls of each complaint")
     parser.add_argument("--all", action="store_true", help="all complaints")
+    parser.add_argument(
+        "--family", action="append", choices=families(), help="front-load washer if left out; may be repeated"
+    )
     parser.add_argument("--complaint", action="append", help="only this one; may be repeated")
     parser.add_argument("--machines", type=int, default=8_000)
     parser.add_argument("--promises", action="store_true", help="only promised against simulated, and timing")
     asked = parser.parse_args()
-    named = asked.complaint or (list(load(FAMILY).complaints) if asked.all else USUAL)
     good = True
-    for row in promises(named, asked.machines):
-        print(row, flush=True)
-        good &= abs(float(str(row["z"]))) < 3
-    for row in () if asked.promises else rows(asked.n, named, asked.machines):
-        print(row, flush=True)
-        if row["complaint"] == "all":
-            good &= float(str(row["ours/chart"])) <= ASKED
+    for family in asked.family or [FAMILY]:
+        usual = USUAL if family == FAMILY and not asked.all else tuple(load(family).complaints)
+        named = asked.complaint or usual
+        if asked.promises:
+            for row in promises(family, named, asked.machines):
+                print(row, flush=True)
+                good &= abs(float(str(row["z"]))) < 3
+            continue
+        for row in rows(family, named, asked.n, asked.machines):
+            print(row, flush=True)
+            if row["complaint"] == "all":
+                good &= all(float(str(row[f"ours / {w}"]).split()[0]) <= most for w, most in ASKED.items())
     raise SystemExit(0 if good else 1)
 
 

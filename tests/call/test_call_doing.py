@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from call_maker import OPENING, event, reading
+from call_maker import OPENING, agreed, event, reading
 
 from tundish.call import bodies, moves
+from tundish.call.deals import ConsentRefused
 from tundish.call.doing import SPOKEN, Said, doing, steps_known
 from tundish.call.doings import CallEnded, HandedOver, PartOrdered, PartTaken, StateClaimed, StateFound
 from tundish.call.errors import MoveError
@@ -57,13 +58,17 @@ SAID = [
 ]
 
 
+# What has to be there first: a consent that covers the repair, a refusal that says what is owed.
+FIRST = {"S06": agreed(1, "S06"), "repair s06": agreed(1, "S06"), "refused": (ConsentRefused(6_050, "EUR"),)}
+
+
 @pytest.mark.parametrize(("words", "body"), SAID, ids=[words for words, _ in SAID])
 def test_what_is_said_becomes_an_event(words: str, body: bodies.Body) -> None:
-    assert done(words) == (body,)
+    assert done(words, *FIRST.get(words, ())) == (body,)
 
 
 def test_one_part_that_cures_several_causes_repairs_all() -> None:
-    assert done("repair F01/F02/F03 new inlet valve") == tuple(
+    assert done("repair F01/F02/F03 new inlet valve", *agreed(1, "F01", "F02", "F03")) == tuple(
         bodies.RepairDone(f) for f in ("F01", "F02", "F03")
     )
     assert done("order part for F01/F02 and part for S17, return") == tuple(
@@ -110,11 +115,15 @@ REFUSED = [
     ("S06", tuple(claims("look, smell and ask")), "repair of S06", "record first: pull the machine out"),
     ("F01", tuple(claims("look, smell and ask", "pull the plug")), "repair of F01", "shut the taps"),
     ("F01", (PartOrdered("F01"),), "on order", "first: take F01"),
+    ("S06", (), "repair of S06 without a consent", "quote it, and ask for consent"),
+    ("S06", agreed(1, "S04"), "repair of S06, a cause that was not agreed to", "quote S06 with the rest"),
 ]
 
 
 @pytest.mark.parametrize(
-    ("words", "before", "seen", "cure"), REFUSED, ids=[row[0] + str(len(row[1])) for row in REFUSED]
+    ("words", "before", "seen", "cure"),
+    REFUSED,
+    ids=[f"{row[0]}-{number}" for number, row in enumerate(REFUSED)],
 )
 def test_what_cannot_be_done_is_refused_with_the_cure(
     words: str, before: tuple[bodies.Body, ...], seen: str, cure: str
@@ -130,6 +139,19 @@ def test_every_ending_a_plan_names_can_be_recorded() -> None:
     for words in SPOKEN:
         body = doing(WASHER, state, words, Said())[0]
         assert isinstance(body, CallEnded)
+
+
+def test_giving_up_after_a_repair_leaves_it_unproven() -> None:
+    assert done("stop, unrepaired") == (CallEnded("stopped"),)
+    assert done("stop, unrepaired", bodies.RepairDone("S06")) == (CallEnded("unproven"),)
+    with pytest.raises(MoveError, match="allowed: no repair; end as unproven"):
+        done("end stopped", bodies.RepairDone("S06"))
+
+
+def test_undo_takes_back_a_price_too() -> None:
+    state = state_of(*agreed(1, "S06"))
+    taken = doing(WASHER, state, "undo", Said())[0]
+    assert isinstance(taken, bodies.Corrected) and taken.target == state.events[-1].id
 
 
 def test_readings_are_free_until_a_step_is_recorded() -> None:

@@ -12,6 +12,7 @@ import pytest
 from call_maker import CALL, OPENING, event, event_id, reading
 from hypothesis import given
 from hypothesis import strategies as st
+from job_maker import JOB_BODIES
 
 from tundish.call import bodies, codec, doings, fold, moves
 from tundish.call.errors import EventError
@@ -46,6 +47,7 @@ BODIES = st.one_of(
     st.builds(doings.PartTaken, TEXT, TEXT),
     st.builds(doings.HandedOver, TEXT, TEXT),
     st.builds(doings.CallEnded, st.sampled_from(doings.ENDINGS), TEXT),
+    JOB_BODIES,
 )
 
 

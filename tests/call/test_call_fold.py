@@ -6,6 +6,7 @@ import pytest
 from call_maker import CALL, OPENING, event, event_id, reading
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from job_maker import MEETING
 
 from tundish.call import bodies, doings
 from tundish.call.errors import EventError
@@ -223,6 +224,7 @@ PLAIN = st.one_of(
     st.sampled_from(["S04", "S06"]).map(doings.PartTaken),
     st.just(doings.HandedOver("a plumber", "pressure")),
     st.sampled_from(["proven", "stopped"]).map(doings.CallEnded),
+    MEETING,
 )
 ANY = PLAIN | st.builds(Corrected, NUMBERS.map(event_id), st.none() | PLAIN)
 # Whole calls of any sense: rings, clashing ids, corrections of what is not there, several openings.

@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from call_maker import CALL, OPENING, event, event_id, reading
+from call_maker import CALL, OPENING, agreed, event, event_id, quote, reading
 
-from tundish.call import bodies, moves
+from tundish.call import bodies, closing, deals, doings, fixing, moves
 from tundish.call.errors import MoveError
 from tundish.call.fold import CallState, fold
 
@@ -16,6 +16,11 @@ EMPTY = fold(())
 OTHERS = [
     reading(1.0),
     bodies.RepairDone("S04"),
+    deals.ConsentRefused(0, "EUR"),
+    fixing.StepDone("S04", "new washer"),
+    fixing.PartUsed("hose washer", "S04"),
+    quote("S04", id="Q2"),
+    closing.FollowUpSet("2025-12-01", "ask how it runs"),
     bodies.NoteAdded("x"),
     bodies.CircumstanceAdded("new hose"),
     Corrected(event_id(0)),
@@ -50,7 +55,7 @@ def test_nothing_comes_before_the_opening(body: bodies.Body) -> None:
 
 @pytest.mark.parametrize("body", OTHERS[:-1], ids=lambda body: body.kind)
 def test_an_open_call_takes_everything_else(body: bodies.Body) -> None:
-    moves.check(state_of(), body)
+    moves.check(state_of(*agreed(1, "S04"), doings.PartTaken("S04")), body)
 
 
 def test_a_call_opened_by_a_newer_version_asks_for_the_update() -> None:

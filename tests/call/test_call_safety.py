@@ -5,11 +5,12 @@ from __future__ import annotations
 from itertools import product
 
 import pytest
-from call_maker import OPENING, event, event_id, reading
+from call_maker import OPENING, agreed, event, event_id, reading
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tundish.call import bodies, moves
+from tundish.call.deals import ConsentRefused
 from tundish.call.doings import (
     ENDINGS,
     CallEnded,
@@ -181,16 +182,22 @@ def test_ordering_a_part_means_leaving_and_proving_again() -> None:
     back = recorded(PartOrdered("S04"), PartTaken("S04"))
     assert (back.ordered, back.parts) == ((), ("S04",))
     assert "in hand already" in refused(PartTaken("S04"), PartTaken("S04")).seen
-    assert recorded(PartTaken("S04"), bodies.RepairDone("S04")).parts == ()
+    assert recorded(*agreed(1, "S04"), PartTaken("S04"), bodies.RepairDone("S04")).parts == ()
 
 
+REFUSAL = ConsentRefused(6_050, "EUR")
 ENDS = [
     ("proven", (), "a repair", "record it"),
+    ("proven", (reading(1.0), bodies.RepairDone("S04")), "readings taken since", "end as unproven"),
+    ("unproven", (), "a repair", "end as stopped"),
+    ("stopped", (bodies.RepairDone("S04"),), "no repair", "end as unproven"),
+    ("refused", (), "what is owed", "record the refusal first"),
+    ("refused", agreed(1, "S04"), "what is owed", "record the refusal first"),
     ("nothing wrong", (bodies.RepairDone("S04"),), "no repair", "end as proven"),
     ("handed over", (), "somebody who takes over", "record the hand over first"),
-    ("proven", (step(LOOK), bodies.RepairDone("S04")), "returned to use", "return to use"),
+    ("proven", (step(LOOK), bodies.RepairDone("S04"), reading(1.0)), "returned to use", "return to use"),
     ("nothing wrong", (step(LOOK),), "returned to use", "return to use"),
-    ("refused", (*steps(LOOK, PLUG, "open TOP"),), "safe to be left", "close TOP"),
+    ("refused", (REFUSAL, *steps(LOOK, PLUG, "open TOP")), "safe to be left", "close TOP"),
 ]
 
 
@@ -201,15 +208,15 @@ def test_a_call_does_not_end_anyhow(how: str, before: tuple[bodies.Body, ...], n
 
 
 def test_after_the_end_nothing_more_is_done() -> None:
-    before = (bodies.RepairDone("S04"), HandedOver("a plumber", "pressure"))
+    repaired = (*agreed(1, "S04"), bodies.RepairDone("S04"), reading(1.0))
     for how in ENDINGS:
-        fit = before[1:] if how == "nothing wrong" else before
-        assert recorded(*fit, CallEnded(how)).ended is not None
-    ended = (*before, CallEnded("proven"))
+        fit = () if how in ("nothing wrong", "stopped") else repaired
+        assert recorded(*fit, HandedOver("a plumber", "pressure"), REFUSAL, CallEnded(how)).ended is not None
+    ended = (*repaired, CallEnded("proven"))
     for body in (reading(1.0), bodies.RepairDone("S06"), step(PLUG), CallEnded("stopped")):
         assert "undo the ending first" in refused(body, *ended).do
-    again = recorded(*ended, bodies.Corrected(event_id(3), None, "not yet"), reading(1.0))
-    assert again.ended is None and len(again.readings) == 1
+    again = recorded(*ended, bodies.Corrected(event_id(5), None, "not yet"), reading(1.0))
+    assert again.ended is None and len(again.readings) == 2
     twice = fold([*state_of(*ended).events, event(9, CallEnded("stopped"))])
     assert "second ending" in twice.problems[0].seen and twice.ended is not None
     assert twice.ended.body.as_ == "proven"

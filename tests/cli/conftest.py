@@ -8,11 +8,17 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from tundish.call.codec import body_from
+from tundish.call.deals import ConsentGiven
 from tundish.cli.main import main
+from tundish.store.clock import system
+from tundish.store.events import open_events
+from tundish.store.folders import events_path
 
 Run = Callable[..., str]
 WASHER = "front-load washer"
 FEW = ("--machines", "4000")
+Agree = Callable[..., None]
 
 
 @pytest.fixture
@@ -27,3 +33,24 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytes
         return result.output
 
     return verb
+
+
+@pytest.fixture
+def agree(run: Run) -> Agree:
+    """Puts a quote over these causes and the customer's consent to it into a call, as no verb of planning does."""
+
+    def given(call: str, *faults: str, minor: int = 12_100) -> None:
+        line = {
+            "kind": "labour", "what": "work", "quantity": "1", "unit": "job", "each": minor, "net": minor,
+            "tax_name": "", "tax_rate": "0", "tax": 0, "gross": minor,
+        }  # fmt: skip
+        facts = {
+            "id": f"Q for {', '.join(faults)}", "faults": faults, "currency": "EUR", "lines": [line], "net": minor,
+            "tax": 0, "gross": minor, "taxes": [], "chance_cures": 0.9, "options": [], "owed_if_refused": 0, "valid_until": "9999-12-30",
+        }  # fmt: skip
+        with open_events(events_path(), create=False) as calls:
+            id = calls.resolve(call)
+            quote = calls.record(id, body_from("quoted", facts), system("van"))
+            calls.record(id, ConsentGiven(quote.id, "A. Smith", minor, "EUR", "spoken"), system("van"))
+
+    return given

@@ -248,7 +248,7 @@ def test_a_hazard_stops_the_plan(opened: Any) -> None:
     assert do(opened, "undo")["ended"] is None
 
 
-def test_a_part_is_ordered_taken_and_used(opened: Any) -> None:
+def test_a_part_is_ordered_taken_and_used(opened: Any, agree: Any) -> None:
     for step in INSIDE:
         do(opened, step)
     do(opened, "prove dead", *DEAD)
@@ -266,16 +266,21 @@ def test_a_part_is_ordered_taken_and_used(opened: Any) -> None:
     # Dead has to be proven anew after leaving
     assert "prove dead" in opened("do", "smith", "F01", code=2)
     do(opened, "prove dead", *DEAD)
+    assert "quote it, and ask for consent" in opened("do", "smith", "F01", code=2)
+    agree("smith", "S04")
+    assert "a cause that was not agreed to" in opened("do", "smith", "F01", code=2)
+    agree("smith", "S04", "F01")
     page = do(opened, "repair", "F01")
     assert (page["repaired"], page["parts"]) == (["F01"], [])
     assert "repaired F01" in opened("state", "smith")
 
 
 @pytest.fixture
-def closed_tap(run: Any) -> Any:
-    """A call named smith: nothing comes in, and the handle of the tap stands at nought."""
+def closed_tap(run: Any, agree: Any) -> Any:
+    """A call named smith: nothing comes in, and the handle of the tap stands at nought. Opening it is agreed to."""
     run("open", WASHER, "--complaint", "NOFILL", "--age", "3", "--name", "smith", *FEW)
     run("reading", "smith", "C14", "0 %", *FEW)
+    agree("smith", "S01", minor=0)
     return run
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from tundish.appliance.records import Description, Fault
 from tundish.appliance.refusals import listed, near
 from tundish.call.bodies import Body, Corrected, RepairDone
+from tundish.call.deals import ConsentGiven, ConsentRefused, Paid
 from tundish.call.doings import (
     ENDINGS,
     CallEnded,
@@ -18,8 +19,10 @@ from tundish.call.doings import (
     StateFound,
 )
 from tundish.call.errors import MoveError
+from tundish.call.fixing import PartUsed, StepDone
 from tundish.call.fold import CallState
 from tundish.call.lawful import arrival, check_repair
+from tundish.call.quotes import Quoted
 from tundish.call.safety import CLOSE, OPEN, step_of
 from tundish.plan.demands import domain_of, panels_of, water_of
 from tundish.plan.lawful_checks import OTHERS
@@ -39,8 +42,12 @@ SPOKEN = {
 }
 PLUMBER = "a licensed plumber"
 UNDONE = frozenset(
-    kind.KIND for kind in (StateClaimed, StateFound, PartOrdered, PartTaken, HandedOver, CallEnded)
-)
+    kind.KIND
+    for kind in (
+        StateClaimed, StateFound, PartOrdered, PartTaken, HandedOver, CallEnded,
+        Quoted, ConsentGiven, ConsentRefused, StepDone, PartUsed, Paid,
+    )
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -194,6 +201,9 @@ def _hand_over(asked: _Asked, rest: str) -> HandedOver:
 def _end(asked: _Asked, rest: str) -> CallEnded:
     spoken = rest.casefold().removeprefix("as ").strip()
     how = SPOKEN.get(spoken, spoken)
+    # A plan that gives up after a repair leaves that repair unproven
+    if how != spoken and how == "stopped" and asked.state.repairs:
+        how = "unproven"
     if how not in ENDINGS:
         raise MoveError(seen=f"the call ended as {rest!r}", allowed=listed(ENDINGS), do="name one of these")
     return CallEnded(how, asked.said.why)
@@ -211,7 +221,7 @@ def _undo(asked: _Asked) -> Corrected:
     if not doings:
         raise MoveError(
             seen=f"undo in call {state.call}, where nothing was done",
-            allowed="a step, repair, part, hand over or end",
+            allowed="a step, repair, part, quote, consent, payment, hand over or end",
             do="withdraw a reading by its check",
         )
     return Corrected(max(doings), None, asked.said.why)

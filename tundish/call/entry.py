@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
+from tundish.appliance.possible import barred, complaints_of
 from tundish.appliance.records import Check, Description
 from tundish.appliance.refusals import listed, near
 from tundish.diagnosis.reading import Reading
@@ -75,6 +76,30 @@ def one_of(named: str, known: Iterable[str], what: str) -> str:
             return name
     advice = near(named, names) or "choose one of these"
     raise EntryError(f"{what}: saw {named!r}; allowed: {listed(names)}; {advice}")
+
+
+def complaint_in(description: Description, market: str, named: str) -> str:
+    """The complaint of a name. Raises EntryError for one that is unknown, or makes no sense in the market, with what is allowed."""
+    found = one_of(named, description.complaints, "complaint")
+    lacks = barred(description, market, description.complaints[found].requires)
+    if lacks:
+        raise EntryError(
+            f"complaint: saw {found} ({description.complaints[found].title}) in market {market}, where no machine has "
+            f"{' and '.join(lacks)}; allowed: {listed(complaints_of(description, market))}; choose one of these, or another --market"
+        )
+    return found
+
+
+def check_in(description: Description, market: str, named: str) -> Check:
+    """The check of an id. Raises EntryError for one that is unknown, or makes no sense in the market."""
+    check = check_named(description, named)
+    lacks = barred(description, market, check.requires)
+    if lacks:
+        raise EntryError(
+            f"check: saw {check.id} ({check.title}) in market {market}, where no machine has {' and '.join(lacks)}; "
+            f"allowed: checks that make sense there; see `tundish handbook --market {market}` for them"
+        )
+    return check
 
 
 def market_named(description: Description, named: str | None) -> str:

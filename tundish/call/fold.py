@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any, Generic, TypeVar
+from typing import Any
 
+from tundish.call.agreed import troubles
 from tundish.call.bodies import (
     Body,
     CallOpened,
@@ -33,26 +34,14 @@ from tundish.call.doings import (
 )
 from tundish.call.errors import EventError, MoveError
 from tundish.call.events import Event
+from tundish.call.fact import Fact
+from tundish.call.fixing import PartUsed
+from tundish.call.job import Job
+from tundish.call.job_fold import JOB_STEPS, JobStep, repaired, used
 from tundish.call.safety import ARRIVAL, claimed, feared, found, on_leaving
 from tundish.plan.states import Safety
 
-B = TypeVar("B", bound=Body)
-
-
-@dataclass(frozen=True)
-class Fact(Generic[B]):
-    """What stands after corrections, at the place of the event that first said it.
-
-    event, device, at : of that event. body : what stands.
-    corrected : id of the correction that put it there, or None.
-    """
-
-    event: str
-    device: str
-    at: str
-    body: B
-    corrected: str | None = None
-
+__all__ = ["STEPS", "CallState", "Fact", "Readings", "fold"]
 
 Readings = tuple[Fact[ReadingTaken], ...]
 
@@ -67,7 +56,7 @@ class CallState:
     unknown : facts of kinds this version does not understand. problems : events that could not be used.
     safety : the state of the machine, None until the first step is recorded. steps : the claims and finds behind it.
     ordered, parts : faults whose parts are on order, in hand. handed : to whom it was handed over.
-    ended : how the call ended, None while it goes on.
+    ended : how the call ended, None while it goes on. job : the customer, the price and the work.
     events : all events, sorted by id, each once. settled : what each of them says after corrections.
     """
 
@@ -86,6 +75,7 @@ class CallState:
     parts: tuple[str, ...] = ()
     handed: tuple[Fact[HandedOver], ...] = ()
     ended: Fact[CallEnded] | None = None
+    job: Job = field(default=Job())
     events: tuple[Event, ...] = field(default=(), repr=False)
     settled: Settled = field(default=Settled({}, {}, {}, ()), repr=False)
 
@@ -126,9 +116,8 @@ def fold(events: Iterable[Event]) -> CallState:
             # A fact keeps the place of the event that first said it: a correction does not move a reading.
             fact = Fact(event.id, event.device, event.at, body, settled.decided.get(event.id))
             state = _step(body)(state, fact)
-    return replace(
-        state, problems=tuple(sorted(state.problems, key=lambda problem: (problem.event, problem.seen)))
-    )
+    problems = (*state.problems, *troubles(state.job))
+    return replace(state, problems=tuple(sorted(problems, key=lambda problem: (problem.event, problem.seen))))
 
 
 def _merged(events: Iterable[Event]) -> tuple[tuple[Event, ...], tuple[Problem, ...]]:
@@ -175,8 +164,14 @@ def _reading(state: CallState, fact: Fact[ReadingTaken]) -> CallState:
 
 def _repair(state: CallState, fact: Fact[RepairDone]) -> CallState:
     # A repaired machine is another machine: its readings start a new spell. The part in hand is used up.
-    parts = _without(state.parts, fact.body.fault)
-    return replace(state, repairs=(*state.repairs, fact), spells=(*state.spells, ()), parts=parts)
+    fault = fact.body.fault
+    job = repaired(state.job, fact, in_hand=fault in state.parts)
+    parts = _without(state.parts, fault)
+    return replace(state, repairs=(*state.repairs, fact), spells=(*state.spells, ()), parts=parts, job=job)
+
+
+def _use(state: CallState, fact: Fact[PartUsed]) -> CallState:
+    return replace(state, job=used(state.job, fact, in_hand=fact.body.fault in state.parts))
 
 
 def _note(state: CallState, fact: Fact[NoteAdded]) -> CallState:
@@ -241,6 +236,10 @@ def _keep(state: CallState, fact: Fact[Unknown]) -> CallState:
     return replace(state, unknown=(*state.unknown, fact))
 
 
+def _on_job(step: JobStep) -> Callable[[CallState, Fact[Any]], CallState]:
+    return lambda state, fact: replace(state, job=step(state.job, fact))
+
+
 # One step for each row of KINDS; a test compares the two.
 STEPS: Mapping[str, Callable[[CallState, Fact[Any]], CallState]] = {
     CallOpened.KIND: _open,
@@ -256,6 +255,8 @@ STEPS: Mapping[str, Callable[[CallState, Fact[Any]], CallState]] = {
     PartTaken.KIND: _take,
     HandedOver.KIND: _hand_over,
     CallEnded.KIND: _end,
+    PartUsed.KIND: _use,
+    **{kind: _on_job(step) for kind, step in JOB_STEPS.items()},
 }
 
 

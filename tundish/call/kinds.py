@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from tundish.call import bodies, doings
+from tundish.call import asking, bodies, closing, deals, doings, fixing, quotes
 
 Upgrade = Callable[[dict[str, Any]], dict[str, Any]]
 
@@ -50,5 +50,18 @@ KINDS = registry(
     Kind(doings.PartOrdered),
     Kind(doings.PartTaken),
     Kind(doings.HandedOver),
-    Kind(doings.CallEnded),
+    Kind(doings.CallEnded, (doings.one_ending_more,)),
+    Kind(asking.CustomerNamed),
+    Kind(asking.MachineSeen),
+    Kind(asking.QuestionAnswered),
+    Kind(asking.PhotoKept),
+    Kind(quotes.Quoted),
+    Kind(deals.ConsentGiven),
+    Kind(deals.ConsentRefused),
+    Kind(fixing.StepDone),
+    Kind(fixing.PartUsed),
+    Kind(deals.Paid),
+    Kind(closing.FollowUpSet),
+    Kind(closing.CallbackOf),
+    Kind(closing.PaperMade),
 )

@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from tundish.call.asking import CustomerNamed, PhotoKept
 from tundish.call.bodies import (
     Body,
     CallOpened,
@@ -18,6 +19,9 @@ from tundish.call.bodies import (
     NoteAdded,
     RepairDone,
 )
+from tundish.call.closing import FollowUpSet, PaperMade
+from tundish.call.correcting import sound_correction
+from tundish.call.deals import Paid
 from tundish.call.doings import (
     CallEnded,
     CircumstanceDenied,
@@ -26,8 +30,10 @@ from tundish.call.doings import (
     StateClaimed,
     StateFound,
 )
+from tundish.call.endings import wanting
 from tundish.call.errors import MoveError
 from tundish.call.fold import CallState
+from tundish.call.job_rules import JOB_RULES
 from tundish.call.kinds import KINDS
 from tundish.call.safety import ARRIVAL, claimed, found, unsafe_to_leave
 
@@ -45,6 +51,10 @@ LEGAL = Move(True)
 _OPEN_FIRST = Move(False, "open the call first")
 _UNDO_END = Move(False, "undo the ending first, or open another call for another job")
 
+# What still comes in when the work is over.
+AFTERWARDS = tuple(
+    kind.KIND for kind in (NoteAdded, Corrected, CustomerNamed, PhotoKept, Paid, FollowUpSet, PaperMade)
+)
 # Stage of the call, then kind of event.
 MOVES: Mapping[str, Mapping[str, Move]] = {
     NOT_OPEN: {**dict.fromkeys(KINDS, _OPEN_FIRST), CallOpened.KIND: LEGAL},
@@ -52,7 +62,7 @@ MOVES: Mapping[str, Mapping[str, Move]] = {
         **dict.fromkeys(KINDS, LEGAL),
         CallOpened.KIND: Move(False, "correct the opening, or open another call for another job"),
     },
-    ENDED: {**dict.fromkeys(KINDS, _UNDO_END), NoteAdded.KIND: LEGAL, Corrected.KIND: LEGAL},
+    ENDED: {**dict.fromkeys(KINDS, _UNDO_END), **dict.fromkeys(AFTERWARDS, LEGAL)},
 }
 
 
@@ -68,8 +78,11 @@ def allowed(state: CallState) -> tuple[str, ...]:
     return tuple(kind for kind, move in MOVES[stage(state)].items() if move.legal)
 
 
-def check(state: CallState, body: Body) -> None:
-    """MoveError when the body may not be recorded in this state."""
+def check(state: CallState, body: Body, *, proven: bool | None = None) -> None:
+    """MoveError when the body may not be recorded in this state.
+
+    proven : whether the odds prove the repair, which the events do not tell; None when it was asked before.
+    """
     move = MOVES[stage(state)].get(body.kind, Move(False, "update this program, or use a kind it knows"))
     if not move.legal:
         raise MoveError(
@@ -77,7 +90,14 @@ def check(state: CallState, body: Body) -> None:
             allowed=", ".join(allowed(state)),
             do=_cure(state, move),
         )
-    RULES.get(body.kind, _no_rule)(state, body)
+    for rules in (RULES, JOB_RULES):
+        rules.get(body.kind, _no_rule)(state, body)
+    if proven is False and isinstance(body, CallEnded) and body.as_ == "proven":
+        raise MoveError(
+            seen="the call ended as proven, UNPROVEN",
+            allowed="unproven, handed over, or refused with what is owed",
+            do="take the readings that prove it, or end it in one of these ways",
+        )
 
 
 def _cure(state: CallState, move: Move) -> str:
@@ -97,52 +117,6 @@ def _new_circumstance(state: CallState, body: CircumstanceAdded | CircumstanceDe
             allowed=f"a circumstance other than {', '.join(state.circumstances)}",
             do="leave it; it counts once",
         )
-
-
-def _sound_correction(state: CallState, body: Corrected) -> None:
-    if body.target not in state.settled.subject:
-        raise MoveError(
-            seen=f"a correction of event {body.target}",
-            allowed=f"one of the {len(state.events)} events of call {state.call}",
-            do="look the event up in the list of this call's events",
-        )
-    subject = state.settled.subject[body.target]
-    if body.by is None:
-        _sound_withdrawal(state, body)
-    elif body.by.kind != subject:
-        raise MoveError(
-            seen=f"{body.by.kind!r} in the place of {subject!r}",
-            allowed=f"another {subject!r}, or none",
-            do="withdraw the wrong event and record a new one",
-        )
-    elif _says(state, body.target) == body.by:
-        raise MoveError(
-            seen=f"a correction of {body.target} that changes nothing",
-            allowed="a different body",
-            do="leave it as it is",
-        )
-
-
-def _sound_withdrawal(state: CallState, body: Corrected) -> None:
-    # Without its opening a call has no family, and none of its readings can be read.
-    if state.opened is not None and body.target == state.opened.event:
-        raise MoveError(
-            seen=f"the opening of call {state.call} withdrawn",
-            allowed="the opening replaced by another",
-            do="say in the correction what the opening should have been",
-        )
-    if state.settled.standing[body.target] is None:
-        raise MoveError(
-            seen=f"event {body.target} withdrawn twice",
-            allowed="one withdrawal",
-            do="leave it, or withdraw the withdrawal to make the event stand again",
-        )
-
-
-def _says(state: CallState, target: str) -> Body | None:
-    # What the target puts in place now: its body, or what a correction replaces by
-    body = state.settled.standing[target]
-    return body.by if isinstance(body, Corrected) else body
 
 
 def _lawful_step(state: CallState, body: StateClaimed) -> None:
@@ -183,14 +157,9 @@ def _part_new(state: CallState, body: PartTaken) -> None:
 
 
 def _sound_ending(state: CallState, body: CallEnded) -> None:
-    wanting = {
-        "proven": "" if state.repairs else "a repair: record it, or end with nothing wrong",
-        "nothing wrong": "no repair: end as proven, or as stopped" if state.repairs else "",
-        "handed over": "" if state.handed else "somebody who takes over: record the hand over first",
-    }.get(body.as_, "")
-    if wanting:
-        needs, cure = wanting.split(": ", 1)
-        raise MoveError(seen=f"the call ended as {body.as_}", allowed=needs, do=cure)
+    wants = wanting(state, body.as_)
+    if wants is not None:
+        raise wants
     _may_leave(state, f"the call ended as {body.as_}")
     # What works again is given back as such; untracked calls say nothing of their state
     used = state.safety is None or state.safety.use == "returned to use"
@@ -220,5 +189,5 @@ RULES: Mapping[str, Callable[[CallState, Any], None]] = {
     PartOrdered.KIND: _part_left,
     PartTaken.KIND: _part_new,
     CallEnded.KIND: _sound_ending,
-    Corrected.KIND: _sound_correction,
+    Corrected.KIND: sound_correction,
 }

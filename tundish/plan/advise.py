@@ -30,6 +30,8 @@ from tundish.population.hypotheses import NOTHING, UNDESCRIBED
 USUAL = Budget(evaluations=0)
 # Outcomes rarer than this are not told; proposals told with what they lead to; causes named. Our choice.
 RARE, TOLD, CAUSES = 0.01, 3, 3
+# Before anything was read, a check comes before a part while the call costs at most this share more by it. Our choice.
+UNREAD = 0.025
 AGAIN = "This was done before and did not cure: look over the work and the part that was fitted before doing it anew."
 UNQUALIFIED = "live work: only for somebody qualified, and only when no isolated check is as good"
 
@@ -139,7 +141,22 @@ def planned(
     ranked = decided(lay, situation, weights, budget=budget)
     if exact:
         ranked = _exactly(wired, ready, ranked)
+    elif standing.read.isdisjoint(place.description.checks):
+        ranked = _read_first(wired, ranked)
     return Planned(wired, ready, lay, ranked, unasked)
+
+
+def _read_first(wired: Wired, ranked: tuple[Ranked, ...]) -> tuple[Ranked, ...]:
+    """A reading before a part is fitted, where that costs hardly more: odds from words alone sell nothing."""
+    actions, best = wired.problem.actions, ranked[0]
+    remedy = wired.cures.get(actions[best.option.action].name)
+    if remedy is None or not remedy.price:
+        return ranked
+    for look in ranked[1:]:
+        action = actions[look.option.action]
+        if action.kind in LOOKS and not action.live and look.cost <= best.cost * (1.0 + UNREAD):
+            return (look, *(r for r in ranked if r != look))
+    return ranked
 
 
 def _exactly(wired: Wired, ready: Scout, ranked: tuple[Ranked, ...]) -> tuple[Ranked, ...]:

@@ -95,6 +95,11 @@ class Bill:
     right: bool = False
     end: str = ""
 
+    @property
+    def settled(self) -> bool:
+        """Whether it was settled rightly without a second trip or a callback."""
+        return self.right and not self.trips and not self.callbacks
+
 
 @dataclass
 class Job:

@@ -122,7 +122,7 @@ def _run(made: Bench, number: int, way: Way) -> Bill:
 
 
 def _result(way: str, bills: Sequence[Bill]) -> Result:
-    settled = [b.right and not b.trips and not b.callbacks for b in bills]
+    settled = [b.settled for b in bills]
     return Result(
         way,
         figure([b.cost for b in bills]),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,11 +18,11 @@ from tundish.plan.guide import Guide, after_that, guide
 from tundish.plan.live import barred_live
 from tundish.plan.lookahead import Budget, Scout, scout
 from tundish.plan.lump import gather
-from tundish.plan.problem import LOOKS
+from tundish.plan.problem import LOOKS, Action
 from tundish.plan.shop import Shop
 from tundish.plan.standing import Standing
 from tundish.plan.states import Step
-from tundish.plan.wired import PHONE, Wired, tries, wire
+from tundish.plan.wired import PHONE, UNPROVEN, Wired, tries, wire
 from tundish.population.build import World
 from tundish.population.hypotheses import NOTHING, UNDESCRIBED
 
@@ -30,8 +30,9 @@ from tundish.population.hypotheses import NOTHING, UNDESCRIBED
 USUAL = Budget(evaluations=0)
 # Outcomes rarer than this are not told; proposals told with what they lead to; causes named. Our choice.
 RARE, TOLD, CAUSES = 0.01, 3, 3
-# Before anything was read, a check comes before a part while the call costs at most this share more by it. Our choice.
-UNREAD = 0.025
+# A cause this likely needs no further check before its repair; an answer this likely is worth asking for; a check comes
+# before the repair while the whole call costs at most this share more by it. Our choice.
+CONFIRMED, LIKELY_ANSWER, HARDLY = 0.9, 0.2, 0.01
 AGAIN = "This was done before and did not cure: look over the work and the part that was fitted before doing it anew."
 UNQUALIFIED = "live work: only for somebody qualified, and only when no isolated check is as good"
 
@@ -141,22 +142,51 @@ def planned(
     ranked = decided(lay, situation, weights, budget=budget)
     if exact:
         ranked = _exactly(wired, ready, ranked)
-    elif standing.read.isdisjoint(place.description.checks):
-        ranked = _read_first(wired, ranked)
+    else:
+        ranked = _looked_first(wired, ranked, shop.limit)
     return Planned(wired, ready, lay, ranked, unasked)
 
 
-def _read_first(wired: Wired, ranked: tuple[Ranked, ...]) -> tuple[Ranked, ...]:
-    """A reading before a part is fitted, where that costs hardly more: odds from words alone sell nothing."""
-    actions, best = wired.problem.actions, ranked[0]
-    remedy = wired.cures.get(actions[best.option.action].name)
-    if remedy is None or not remedy.price:
+def _looked_first(wired: Wired, ranked: tuple[Ranked, ...], limit: float) -> tuple[Ranked, ...]:
+    """The check that would confirm the cause before its repair, or prove the repair before it is left unproven.
+
+    A repair on a guess leaves other causes open, which the proof then has to settle; the plan does not reckon with that.
+    """
+    actions, best, weights = wired.problem.actions, ranked[0], wired.problem.weights
+    name = actions[best.option.action].name
+    if name == UNPROVEN:
+        sick = wired.states.sick * weights
+        return _first(wired, ranked, lambda look: _proves(look, sick, weights, limit=limit))
+    if name not in wired.cures:
         return ranked
-    for look in ranked[1:]:
-        action = actions[look.option.action]
-        if action.kind in LOOKS and not action.live and look.cost <= best.cost * (1.0 + UNREAD):
-            return (look, *(r for r in ranked if r != look))
+    cured = wired.cures[name].faults
+    there = np.array([not left.isdisjoint(cured) for left in wired.states.left]) * weights
+    dear = best.cost * (1.0 + HARDLY)
+    near = {r.option.action for r in ranked if r.cost <= dear} if there.sum() < CONFIRMED else set[int]()
+    hardly = {actions[a].name for a in near}
+    return _first(wired, ranked, lambda look: look.name in hardly and _confirms(look, there, weights))
+
+
+def _first(wired: Wired, ranked: tuple[Ranked, ...], good: Callable[[Action], bool]) -> tuple[Ranked, ...]:
+    """The best check that is good for it, then the others as they were; unchanged when there is none."""
+    for option in ranked[1:]:
+        action = wired.problem.actions[option.option.action]
+        if action.kind in LOOKS and not action.live and good(action):
+            return (option, *(r for r in ranked if r != option))
     return ranked
+
+
+def _confirms(look: Action, there: Floats, weights: Floats) -> bool:
+    """Whether a likely outcome leaves little doubt. there : (h,) weight of the states with the cause."""
+    shown = [(float(o.chance @ weights), float(o.chance @ there)) for o in look.outcomes]
+    return any(p >= LIKELY_ANSWER and cause >= CONFIRMED * p for p, cause in shown)
+
+
+def _proves(look: Action, sick: Floats, weights: Floats, *, limit: float) -> bool:
+    """Whether the likeliest outcome leaves no more than the shop's limit. sick : (h,) weight of the states with a cause."""
+    shown = [(float(o.chance @ weights), float(o.chance @ sick)) for o in look.outcomes]
+    p, left = max(shown)
+    return left <= limit * p
 
 
 def _exactly(wired: Wired, ready: Scout, ranked: tuple[Ranked, ...]) -> tuple[Ranked, ...]:

@@ -45,7 +45,7 @@ class Base:
     depth : most steps looked ahead, ALL for no limit. low : (h,) a cost no plan can go below, zeros if not
     known.
     repairs : actions (r,), at `prices` (r,). cures, tolls : (r, h) chance that it cures, expected toll.
-    worths, kept : already computed.
+    worths, kept, undone, options : already computed.
     """
 
     lumps: Lumps
@@ -59,6 +59,7 @@ class Base:
     worths: dict[tuple[Situation, bytes, int], Worth] = field(default_factory=dict)
     kept: dict[Situation, Clusters | None] = field(default_factory=dict)
     undone: dict[int, npt.NDArray[np.bool_]] = field(default_factory=dict)
+    options: dict[tuple[int, int, int, int], Option | None] = field(default_factory=dict)
 
 
 def base(problem: Problem, *, depth: int | None = None, low: Floats | None = None) -> Base:
@@ -141,11 +142,7 @@ def _worth(base: Base, situation: Situation, merged: Floats, deep: int) -> Worth
 
 def index_option(base: Base, situation: Situation, merged: Floats) -> Option | None:
     """What the index rule does next, endings left out; None when no repair has any chance."""
-    # What is done only takes repairs out; the clusters themselves hang on place and tokens
-    place = Situation(situation.node, 0, situation.held)
-    if place not in base.kept:
-        base.kept[place] = clusters(base.frame, place, base.repairs)
-    found = base.kept[place]
+    found = index_clusters(base, situation)
     cluster, repair = (
         (-1, -1) if found is None else _choose(base, found, _undone(base, situation.done), merged)
     )
@@ -154,6 +151,15 @@ def index_option(base: Base, situation: Situation, merged: Floats) -> Option | N
     if found.via[cluster] >= 0:
         return nearest(base.frame, situation, int(found.via[cluster]))
     return nearest(base.frame, situation, base.repairs[repair], toward=int(found.node[cluster]))
+
+
+def index_clusters(base: Base, situation: Situation) -> Clusters | None:
+    """What repairs can be had together from here, whatever is done."""
+    # What is done only takes repairs out; the clusters themselves hang on place and tokens
+    place = Situation(situation.node, 0, situation.held)
+    if place not in base.kept:
+        base.kept[place] = clusters(base.frame, place, base.repairs)
+    return base.kept[place]
 
 
 def _undone(base: Base, done: int) -> npt.NDArray[np.bool_]:

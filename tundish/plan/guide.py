@@ -18,6 +18,7 @@ import numpy.typing as npt
 
 from tundish.plan.base import worth
 from tundish.plan.change import Change, Floats, Ints
+from tundish.plan.ends import worths
 from tundish.plan.exact import Policy
 from tundish.plan.frame import Option, Situation, foresee, reach, usable_now
 from tundish.plan.lookahead import Scout
@@ -312,18 +313,16 @@ def _next(lay: Guide, front: Front, check: Ints) -> Front:
 
 
 def _ends(lay: Guide, front: Front, without: Floats, exact: bool) -> Floats:
-    if not exact:
+    if not exact or not len(without):
         return without
     base, start = lay.scout.base, lay.scout.frame.start
-    out = np.zeros(len(front.joint))
-    for i, joint in enumerate(front.joint):
-        mass = float(joint.sum())
-        done = start.done | sum(1 << a for a, d in zip(lay.checks, front.done[i], strict=True) if d)
-        situation = Situation(int(front.node[i]), done, start.held)
-        weights = np.zeros(lay.scout.frame.table.shape[1])
-        weights[lay.states] = joint / mass
-        out[i] = mass * worth(base, situation, gather(base.lumps, weights))[0]
-    return out
+    mass = front.joint.sum(axis=1)
+    weights = np.zeros((len(mass), lay.scout.frame.table.shape[1]))
+    weights[:, lay.states] = front.joint / mass[:, None]
+    done = [start.done | sum(1 << a for a, d in zip(lay.checks, row, strict=True) if d) for row in front.done]
+    at = [Situation(n, d, start.held) for n, d in zip(front.node.tolist(), done, strict=True)]
+    merged = np.array([gather(base.lumps, w) for w in weights])
+    return np.asarray(mass * worths(base, at, merged))
 
 
 def _nearest(scout: Scout, node: int, action: int) -> Option | None:

@@ -30,6 +30,8 @@ from tundish.population.build import World
 from tundish.population.needs import needed_parameters
 
 PHONE, ASK_MINUTES, EXPLAIN_MINUTES = "on the phone", 0.5, 15.0
+# To write down for the customer what was done, what is not proven, and when to call. Our choice.
+UNPROVEN, UNPROVEN_MINUTES = "end unproven", 15.0
 # A check that some machines do not have is weighed only when most have it. Our choice.
 MOSTLY = 0.5
 # A remedy whose faults are less likely than this is left out. Our choice.
@@ -371,6 +373,10 @@ def _endings(site: Site, states: Hidden) -> list[Action]:
     if (states.cured.any() or (repaired and well)) and not site.halted:
         proven = frozenset({site.home}) if site.home else frozenset({site.standing.safety.name})
         ends.append(actions.close_proven(sick, missed, limit=shop.limit, at=proven))
+    # Without it the way to the shop's limit would be to fit part after part on a machine that works
+    if repaired and not site.halted:
+        told = UNPROVEN_MINUTES * shop.rate
+        ends.append(actions.end(UNPROVEN, told, missed * sick, as_="stopped", at=at))
     # Once something was repaired, only the proof says that it is well
     if well and not repaired and not site.halted:
         cost = EXPLAIN_MINUTES * shop.rate

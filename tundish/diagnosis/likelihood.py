@@ -267,11 +267,12 @@ def _value(reading: Reading) -> float:
     return reading.value
 
 
-def exceeds(check: Check, shown: Shown, value: float) -> Floats:
-    """Chance that a fresh reading on each machine lies above a value, (m,)."""
+def exceeds(check: Check, shown: Shown, value: float | Floats) -> Floats:
+    """Chance that a fresh reading on each machine lies above a value, (m,); above each of many values (k, 1), (k, m)."""
     if check.instrument is None:
-        return (shown > value).astype(np.float64)
+        return np.asarray(shown > value, dtype=np.float64)
     true = _clipped(check.instrument, shown.astype(np.float64))
-    at = _scaled(check.instrument, np.array([_floor(check.instrument, value)]))[0]
+    foot = 1e-9 * check.instrument.high if check.instrument.log else -np.inf
+    at = _scaled(check.instrument, np.maximum(np.asarray(value, dtype=np.float64), foot))
     above = ndtr((_scaled(check.instrument, true) - at) / np.maximum(_sigma(check, true), 1e-300))
     return np.where(shown >= check.instrument.high, 1.0, above)

@@ -84,8 +84,9 @@ def merged(table: Floats, keep: list[int]) -> Floats:
 
 
 def _banded(check: Check, shown: Shown, cut: Cuts) -> Floats:
-    above = [np.ones(len(shown)), *(exceeds(check, shown, float(e)) for e in cut.edges), np.zeros(len(shown))]
-    return np.maximum(-np.diff(np.array(above), axis=0), 0.0)
+    above = exceeds(check, shown, cut.edges[:, None])
+    ends = np.ones((1, len(shown))), np.zeros((1, len(shown)))
+    return np.maximum(-np.diff(np.concatenate([ends[0], above, ends[1]]), axis=0), 0.0)
 
 
 def _named(check: Check, shown: Shown) -> Floats:

@@ -59,8 +59,8 @@ def test_anyone_can_read_the_table(path: Path) -> None:
 def test_commits_are_flushed_to_the_disk(path: Path) -> None:
     """EXTRA is 3 (https://www.sqlite.org/pragma.html#pragma_synchronous)."""
     with open_events(path) as file:
-        assert file._connection.execute("PRAGMA synchronous").fetchone()[0] == 3
-        assert file._connection.execute("PRAGMA journal_mode").fetchone()[0] == "delete"
+        assert file.connection.execute("PRAGMA synchronous").fetchone()[0] == 3
+        assert file.connection.execute("PRAGMA journal_mode").fetchone()[0] == "delete"
 
 
 @pytest.mark.parametrize(
@@ -217,27 +217,27 @@ def test_two_programs_may_make_the_file_at_once(path: Path) -> None:
 
 
 def test_an_older_form_is_brought_up_with_its_events(path: Path) -> None:
-    def second(connection: sqlite3.Connection) -> None:
+    def further(connection: sqlite3.Connection) -> None:
         connection.execute("CREATE TABLE extra (x TEXT)")
 
     with open_events(path) as file:
         call = filled(file)
-        schema.migrate(file._connection, (*schema.MIGRATIONS, second))
-        assert schema.form(file._connection) == 2
+        schema.migrate(file.connection, (*schema.MIGRATIONS, further))
+        assert schema.form(file.connection) == len(schema.MIGRATIONS) + 1
         assert len(file.events_of(call)) == 4
 
 
 def test_a_failing_migration_changes_nothing(path: Path) -> None:
-    def second(connection: sqlite3.Connection) -> None:
+    def further(connection: sqlite3.Connection) -> None:
         connection.execute("CREATE TABLE extra (x TEXT)")
         raise OSError("power cut")
 
     with open_events(path) as file:
         call = filled(file)
         with pytest.raises(OSError, match="power cut"):
-            schema.migrate(file._connection, (*schema.MIGRATIONS, second))
-        assert schema.form(file._connection) == 1
-        assert file._connection.execute(
+            schema.migrate(file.connection, (*schema.MIGRATIONS, further))
+        assert schema.form(file.connection) == len(schema.MIGRATIONS)
+        assert file.connection.execute(
             "SELECT count(*) FROM sqlite_master WHERE name = 'extra'"
         ).fetchone() == (0,)
         assert len(file.events_of(call)) == 4

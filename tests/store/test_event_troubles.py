@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import os
-import resource
 import sqlite3
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
 from store_maker import OPENING, filled, reading, source
+from troubles import no_file_longer_than, without_rights
 
 from tundish.call import bodies
 from tundish.store.errors import StoreError
@@ -27,29 +26,6 @@ def path(tmp_path: Path) -> Path:
     return tmp_path / "calls.sqlite"
 
 
-@contextmanager
-def no_file_longer_than(size: int) -> Iterator[None]:
-    """The system's own limit stands for a full disk: writing beyond it fails."""
-    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
-    resource.setrlimit(resource.RLIMIT_FSIZE, (size, hard))
-    try:
-        yield
-    finally:
-        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
-
-
-@contextmanager
-def without_rights() -> Iterator[None]:
-    """As a user who is not the owner of everything; permissions mean nothing to root."""
-    before = os.geteuid()
-    if before == 0:
-        os.seteuid(65534)
-    try:
-        yield
-    finally:
-        os.seteuid(before)
-
-
 def three_parts(error: pytest.ExceptionInfo[StoreError], path: Path) -> str:
     refusal = error.value
     assert refusal.seen and refusal.allowed and refusal.do
@@ -61,8 +37,8 @@ def test_disk_full_by_page_count(path: Path) -> None:
     with open_events(path) as file:
         call = filled(file)
         before = file.events_of(call)
-        pages = file._connection.execute("PRAGMA page_count").fetchone()[0]
-        file._connection.execute(f"PRAGMA max_page_count = {pages}")
+        pages = file.connection.execute("PRAGMA page_count").fetchone()[0]
+        file.connection.execute(f"PRAGMA max_page_count = {pages}")
         with pytest.raises(StoreError) as error:
             file.record(call, BIG, source(2))
         text = three_parts(error, path)
@@ -70,7 +46,7 @@ def test_disk_full_by_page_count(path: Path) -> None:
         assert "what was recorded before is untouched, this one was not recorded" in text
         assert file.events_of(call) == before
         # With room again the same file goes on.
-        file._connection.execute("PRAGMA max_page_count = 1000000")
+        file.connection.execute("PRAGMA max_page_count = 1000000")
         file.record(call, BIG, source(3))
     with open_events(path) as file:
         assert file.events_of(call)[:-1] == before
@@ -165,8 +141,8 @@ def test_a_torn_file_is_said_to_be_broken(path: Path) -> None:
 def test_verify_names_what_is_wrong(path: Path) -> None:
     with open_events(path) as file:
         call = filled(file, 1)
-        file._connection.execute("DROP TRIGGER no_update")
-        file._connection.execute("UPDATE events SET body = '{\"check\":1}' WHERE kind = 'reading taken'")
+        file.connection.execute("DROP TRIGGER no_update")
+        file.connection.execute("UPDATE events SET body = '{\"check\":1}' WHERE kind = 'reading taken'")
         bad = [row.id for row in file.rows(call)][1]
         assert len(file.verify()) == 1 and file.verify()[0].startswith(
             f"event '{bad}': saw a 'reading taken' body"
@@ -186,8 +162,8 @@ def test_verify_names_what_is_wrong(path: Path) -> None:
 def test_a_row_whose_body_is_no_json_survives_an_export(path: Path) -> None:
     with open_events(path) as file:
         filled(file, 1)
-        file._connection.execute("DROP TRIGGER no_update")
-        file._connection.execute("UPDATE events SET body = '{broken' WHERE kind = 'reading taken'")
+        file.connection.execute("DROP TRIGGER no_update")
+        file.connection.execute("UPDATE events SET body = '{broken' WHERE kind = 'reading taken'")
         out = path.with_name("lines.jsonl")
         export(file, out)
     assert '"body":"{broken"' in out.read_text()
@@ -196,12 +172,12 @@ def test_a_row_whose_body_is_no_json_survives_an_export(path: Path) -> None:
 def test_a_newer_form_is_refused_and_left_alone(path: Path) -> None:
     with open_events(path) as file:
         filled(file)
-        file._connection.execute("PRAGMA user_version = 9")
+        file.connection.execute("PRAGMA user_version = 9")
     before = path.read_bytes()
     with pytest.raises(StoreError) as error:
         open_events(path)
     text = three_parts(error, path)
-    assert "in form 9; allowed: forms up to 1; update this program" in text
+    assert "in form 9; allowed: forms up to 2; update this program" in text
     assert path.read_bytes() == before
     with open_events(path.with_name("mine.sqlite")) as mine, pytest.raises(StoreError, match="in form 9"):
         merge(mine, path)
@@ -267,14 +243,14 @@ def test_a_path_that_cannot_be(tmp_path: Path) -> None:
 def half_written(path: Path, to: Path) -> None:
     """A copy of a file and its journal as a killed program leaves them."""
     with open_events(path) as file:
-        file._connection.execute("PRAGMA cache_size = 5")
-        file._connection.execute("BEGIN IMMEDIATE")
+        file.connection.execute("PRAGMA cache_size = 5")
+        file.connection.execute("BEGIN IMMEDIATE")
         for number in range(100):
             values = (f"{number:036d}", "k7f", "x" * 24, "van", "note added", 1, "x" * 2000)
-            file._connection.execute(f"INSERT INTO events VALUES ({', '.join('?' * 7)})", values)
+            file.connection.execute(f"INSERT INTO events VALUES ({', '.join('?' * 7)})", values)
         for end in ("", "-journal"):
             to.with_name(to.name + end).write_bytes(path.with_name(path.name + end).read_bytes())
-        file._connection.execute("ROLLBACK")
+        file.connection.execute("ROLLBACK")
 
 
 def test_a_half_written_file_goes_back_to_what_was_acknowledged(path: Path) -> None:
@@ -306,11 +282,11 @@ def test_a_busy_file_is_said_to_be_busy(path: Path, monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr("tundish.store.events.WAIT", 0.05)
     with open_events(path) as file, open_events(path) as other:
         call = filled(file)
-        other._connection.execute("BEGIN IMMEDIATE")
+        other.connection.execute("BEGIN IMMEDIATE")
         with pytest.raises(StoreError) as error:
             file.record(call, reading(1.0), source(2))
         assert "close the other program" in three_parts(error, path)
-        other._connection.execute("ROLLBACK")
+        other.connection.execute("ROLLBACK")
         file.record(call, reading(1.0), source(3))
 
 

@@ -9,17 +9,21 @@ from typing import Any
 
 import click
 
+from tundish.appliance.possible import checks_of
 from tundish.appliance.records import Description
 from tundish.appliance.refusals import listed
 from tundish.call.bodies import Body, CallOpened, CircumstanceAdded, Corrected, ReadingTaken
 from tundish.call.casefile import read_case
 from tundish.call.doings import CircumstanceDenied
-from tundish.call.entry import check_named, market_named, one_of, reading_of
+from tundish.call.entry import check_in, complaint_in, market_named, one_of, reading_of
 from tundish.call.fold import CallState, fold
 from tundish.call.lawful import before_reading
 from tundish.cli import at_hand, planning, show
-from tundish.cli.at_hand import description_of, tell
+from tundish.cli.at_hand import description_of, market_of, tell
 from tundish.cli.bench import bench
+from tundish.cli.serve import serve
+from tundish.cli.settings import settings
+from tundish.cli.stock import stock
 from tundish.cli.trial import trial
 from tundish.cli.view import View, with_view
 from tundish.cli.waiting import waiting
@@ -94,8 +98,9 @@ def open_(
 ) -> None:
     """Open a call and show the odds before any reading."""
     description = load(family)
-    known = one_of(complaint, description.complaints, "complaint")
-    body = CallOpened(description.family, market_named(description, market), known, age, _told(description, told), name=name)
+    chosen = market_named(description, market)
+    known = complaint_in(description, chosen, complaint)
+    body = CallOpened(description.family, chosen, known, age, _told(description, told), name=name)
     with at_hand.calls() as calls:
         event = calls.open_call(body, system(device_name(data_folder())))
     _show_odds(event.call, view)
@@ -112,7 +117,7 @@ def reading(call: str, check: str, value: tuple[str, ...], view: View) -> None:
 
     def taken(state: CallState) -> tuple[Body, ...]:
         description = description_of(state)
-        named = check_named(description, check)
+        named = check_in(description, market_of(state), check)
         found = reading_of(named, typed)
         body = ReadingTaken(found.check, found.value, found.answer, found.bound, typed)
         return *before_reading(description, named, state.safety), body
@@ -179,7 +184,8 @@ def why(call: str, cause: str, view: View) -> None:
 def expect(call: str, checks: tuple[str, ...], repaired: tuple[str, ...], view: View) -> None:
     """What checks should read: healthy, on this machine as known, and after a repair. All checks if none is named."""
     found = _diagnosis(call, view)
-    named = [check_named(found.description, c).id for c in checks] or list(found.description.checks)
+    market = found.matter.market
+    named = [check_in(found.description, market, c).id for c in checks] or list(checks_of(found.description, market))
     cured = [facts.cause_named(found.description, c) for c in repaired]
     view.put(facts.expect_facts(found, named, view.units_for(found), cured), show.expect)
 
@@ -199,9 +205,9 @@ def case(file: Path, view: View) -> None:
     """Play a whole call from a file; exit code 1 when it does not end as the file demands."""
     played = read_case(file.read_text(encoding="utf-8"), file.name)
     description = load(played.family)
-    readings = tuple(reading_of(check_named(description, t.check), t.typed) for t in played.readings)
-    complaint = one_of(played.complaint, description.complaints, "complaint")
     market, circumstances = market_named(description, played.market), _told(description, played.told)
+    readings = tuple(reading_of(check_in(description, market, t.check), t.typed) for t in played.readings)
+    complaint = complaint_in(description, market, played.complaint)
     matter = Matter(description.family, market, complaint, played.age, circumstances)
     with waiting("Simulating machines") as progress:
         found = diagnose(matter, readings, cache_folder(), size=view.machines, progress=progress, tell=tell)
@@ -236,7 +242,7 @@ def _told(description: Description, names: Iterable[str]) -> tuple[str, ...]:
     return tuple(one_of(name, description.circumstances, "circumstance") for name in names)
 
 
-for _verb in (*planning.VERBS, trial, bench):
+for _verb in (*planning.VERBS, trial, bench, serve, settings, stock):
     main.add_command(_verb)
 
 if __name__ == "__main__":

@@ -40,7 +40,7 @@ with_phone = click.option("--phone", is_flag=True, help="The visit has not begun
 @with_view
 def next_(call: str, *, exact: bool, phone: bool, qualified: bool, view: View) -> None:
     """The one action to do now: why, what it costs, what each outcome leads to; then the others, and what is barred."""
-    asked = Asked(qualified, exact, phone, view.machines)
+    asked = Asked(qualified, exact, phone, view.machines, at_hand.own())
     view.put(advice_facts(_counsel(call, asked)), show_plan.advice)
 
 
@@ -56,7 +56,8 @@ def plan(
     call: str, depth: int, svg: Path | None, *, exact: bool, phone: bool, qualified: bool, view: View
 ) -> None:
     """The plan as a tree, cut to what matters."""
-    page = plan_facts(_counsel(call, Asked(qualified, exact, phone, view.machines)), depth)
+    asked = Asked(qualified, exact, phone, view.machines, at_hand.own())
+    page = plan_facts(_counsel(call, asked), depth)
     if svg is not None and page["tree"] is not None:
         svg.write_text(tree_svg(page), encoding="utf-8")
     view.put(page, show_plan.plan)
@@ -76,7 +77,7 @@ def do(call: str, action: tuple[str, ...], *, proof: str, why: str, qualified: b
     power on; do CALL hazard --because "smell of gas"; do CALL hand over to a plumber --because "pressure"; do CALL
     end proven; do CALL undo.
     """
-    said = Said(proof, why, "qualified" if qualified else "trained")
+    said = Said(proof, why, at_hand.who(qualified))
     with at_hand.calls() as calls:
         id = calls.resolve(call)
         state = fold(calls.events_of(id))
@@ -84,7 +85,11 @@ def do(call: str, action: tuple[str, ...], *, proof: str, why: str, qualified: b
         bodies = doing(description, state, " ".join(action), said)
         # Proven is a matter of the odds, which the moves of a call do not know
         if any(isinstance(body, CallEnded) and body.as_ == "proven" for body in bodies):
-            check_proven(counsel(state, cache_folder(), Asked(size=view.machines), tell=at_hand.tell))
+            check_proven(
+                counsel(
+                    state, cache_folder(), Asked(size=view.machines, own=at_hand.own()), tell=at_hand.tell
+                )
+            )
         record_all(calls, id, bodies, system(device_name(data_folder())))
         after = fold(calls.events_of(id))
     view.put(state_facts(after, description, said.who), show_plan.state)
@@ -98,8 +103,7 @@ def state(call: str, qualified: bool, view: View) -> None:
     """Where the machine stands, and which steps are open from there."""
     with at_hand.calls() as calls:
         found = fold(calls.events_of(calls.resolve(call)))
-    who = "qualified" if qualified else "trained"
-    view.put(state_facts(found, at_hand.description_of(found), who), show_plan.state)
+    view.put(state_facts(found, at_hand.description_of(found), at_hand.who(qualified)), show_plan.state)
 
 
 @click.command()
@@ -110,7 +114,7 @@ def state(call: str, qualified: bool, view: View) -> None:
 @with_view
 def prove(call: str, repaired: tuple[str, ...], view: View) -> None:
     """Whether the repair is proven, or what is missing: the checks as used, with their readings before and after."""
-    asked = _counsel(call, Asked(size=view.machines))
+    asked = _counsel(call, Asked(size=view.machines, own=at_hand.own()))
     named = tuple(cause_named(asked.found.description, cause) for cause in repaired)
     found = proving(asked, named)
     view.put(proof_facts(asked, found, view.units_for(asked.found)), show_plan.proof)

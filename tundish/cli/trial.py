@@ -10,16 +10,18 @@ import click
 from rich.console import Console
 from rich.table import Table
 
+from tundish.appliance.possible import complaints_of
 from tundish.appliance.records import Description
-from tundish.call.entry import market_named, one_of
+from tundish.call.entry import complaint_in, market_named, one_of
+from tundish.cli import at_hand
 from tundish.cli.waiting import waiting
 from tundish.documents.trial import trial_facts
 from tundish.documents.trial_plot import trial_plot
-from tundish.plan.shop import shop_for
 from tundish.plan.trial import bench
 from tundish.plan.trial import trial as run_trial
 from tundish.population.build import world
 from tundish.store.library import load
+from tundish.store.settings import shop_of
 from tundish.store.shelf import SEED
 
 # Enough for odds that a plan can be made on, few enough to be built in seconds. Our choice.
@@ -88,11 +90,10 @@ def _facts(
     seed: int,
 ) -> dict[str, Any]:
     chosen = market_named(description, market)
-    names = [one_of(c, description.complaints, "complaint") for c in complaints] or list(
-        description.complaints
-    )
+    names = [complaint_in(description, chosen, c) for c in complaints] or list(complaints_of(description, chosen))
     circumstances = [one_of(t, description.circumstances, "circumstance") for t in told]
-    shop, place = shop_for(description.markets[chosen]), world(description, chosen)
+    shop = shop_of(at_hand.own(), description.markets[chosen], description.family)
+    place = world(description, chosen)
     found = []
     for number, name in enumerate(names):
         with waiting(f"{name}, {number + 1} of {len(names)}") as progress:

@@ -24,24 +24,29 @@ from tundish.plan.guide import after_that, guide, looked_through
 from tundish.plan.lookahead import Scout
 from tundish.plan.lump import gather
 from tundish.plan.proof import as_left
-from tundish.plan.shop import Shop, shop_for
+from tundish.plan.shop import Shop
 from tundish.plan.standing import Standing
 from tundish.plan.states import Safety
 from tundish.plan.tree import Choose, Cut, Node, tree
 from tundish.plan.wired import Wired
 from tundish.population.build import World
 from tundish.store.desk import Diagnosis, diagnose, matter_of
+from tundish.store.settings import NOTHING, Own, shop_of
 from tundish.store.shelf import SEED, SIZE, Tell
 
 
 @dataclass(frozen=True)
 class Asked:
-    """How advice is asked. qualified : for live work. exact : the exact planner. phone : the visit has not begun."""
+    """How advice is asked. qualified : for live work. exact : the exact planner. phone : the visit has not begun.
+
+    own : what the shop set itself; with nothing set its figures are the usual ones of the call's market.
+    """
 
     qualified: bool = False
     exact: bool = False
     phone: bool = False
     size: int = SIZE
+    own: Own = NOTHING
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,10 +110,15 @@ def counsel(
     progress: Progress | None = None,
     tell: Tell = lambda words: None,
 ) -> Counsel:
-    """What the planner is asked about a call. folder : where populations are kept. Raises ValueError for a call without opening."""
+    """What the planner is asked about a call. folder : where populations are kept.
+
+    ValueError for a call without opening, or where the shop's money is not the market's.
+    """
     first, *later = stages(state)
     found = diagnose(matter_of(state), first.readings, folder, size=asked.size, progress=progress, tell=tell)
-    shop = replace(shop_for(found.description.markets[found.matter.market]), qualified=asked.qualified)
+    market, family = found.description.markets[found.matter.market], found.description.family
+    shop = shop_of(asked.own, market, family)
+    shop = replace(shop, qualified=asked.qualified or shop.qualified)
     start = cloud = found.now.cloud
     for stage in later:
         start = after_repair(found.place, cloud, stage.repaired)
@@ -131,7 +141,7 @@ def standing_of(state: CallState, description: Description, *, phone: bool = Fal
         safety=state.safety or Safety(water=water_of(description)),
         # What was told is known like an answer: it is not asked again
         read=frozenset(read | {*state.circumstances, *state.denied}),
-        repaired=tuple(dict.fromkeys(fact.body.fault for fact in state.repairs)),
+        repaired=tuple(fact.body.fault for fact in state.repairs),
         parts=frozenset(state.parts),
         phone=phone,
     )

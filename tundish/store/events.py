@@ -52,7 +52,7 @@ class EventFile:
 
     def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
         self.path = path
-        self._connection = connection
+        self.connection = connection
 
     def __enter__(self) -> Self:
         return self
@@ -64,15 +64,15 @@ class EventFile:
 
     def close(self) -> None:
         """Close the file."""
-        self._connection.close()
+        self.connection.close()
 
     def append(self, events: Iterable[Event]) -> Taken:
         """Add finished events, all or none. An event that is here already is not added again.
 
         StoreError when another event has the same id, and for all troubles of the disk.
         """
-        with self._writing():
-            taken = _insert(self._connection, [(f"event {event.id}", codec.write(event)) for event in events])
+        with self.writing():
+            taken = _insert(self.connection, [(f"event {event.id}", codec.write(event)) for event in events])
             if taken.refused:
                 raise StoreError(
                     seen=f"{taken.refused[0].where}: {taken.refused[0].why}",
@@ -86,12 +86,12 @@ class EventFile:
 
         MoveError when the move is not legal.
         """
-        with self._writing():
+        with self.writing():
             return self._add(call, body, source)
 
     def open_call(self, body: CallOpened, source: Source) -> Event:
         """Open a new call; the event returned tells its id. StoreError when another call has that name."""
-        with self._writing():
+        with self.writing():
             others = [
                 head.call for head in self.calls() if body.name and head.name.lower() == body.name.lower()
             ]
@@ -111,7 +111,7 @@ class EventFile:
         """Events as they lie in the file, of one call or of all, sorted by id."""
         where, values = ("", ()) if call is None else (" WHERE call = ?", (call,))
         with clear_errors(self.path):
-            for row in self._connection.execute(
+            for row in self.connection.execute(
                 f"SELECT {schema.COLUMNS} FROM events{where} ORDER BY id", values
             ):
                 yield Written(*row)
@@ -119,10 +119,10 @@ class EventFile:
     def calls(self) -> tuple[CallHead, ...]:
         """All calls, in order of opening."""
         with clear_errors(self.path):
-            counts = self._connection.execute(
+            counts = self.connection.execute(
                 "SELECT call, count(*), max(at) FROM events GROUP BY call"
             ).fetchall()
-            openings = _openings(self._connection, self.path)
+            openings = _openings(self.connection, self.path)
         heads = [_head(call, count, last, openings.get(call, ())) for call, count, last in counts]
         return tuple(sorted(heads, key=lambda head: (head.opened, head.call)))
 
@@ -144,14 +144,14 @@ class EventFile:
                 sound.append((where, row))
             except CallError as error:
                 refused.append(Refusal(where, str(error)))
-        with self._writing():
-            taken = _insert(self._connection, sound)
+        with self.writing():
+            taken = _insert(self.connection, sound)
         return Taken(taken.added, taken.known, (*refused, *taken.refused))
 
     def verify(self) -> tuple[str, ...]:
         """What is wrong with the file: nothing, for a sound one."""
         with clear_errors(self.path):
-            report = [str(row[0]) for row in self._connection.execute("PRAGMA integrity_check")]
+            report = [str(row[0]) for row in self.connection.execute("PRAGMA integrity_check")]
         return (*(line for line in report if line != "ok"), *_unsound(self.rows()))
 
     def _add(self, call: str, body: Body, source: Source) -> Event:
@@ -159,7 +159,7 @@ class EventFile:
         state = fold(self.events_of(call))
         moves.check(state, body)
         event = _stamped(call, body, source, state.last)
-        if _insert(self._connection, [(event.id, codec.write(event))]).added != 1:
+        if _insert(self.connection, [(event.id, codec.write(event))]).added != 1:
             raise StoreError(
                 seen=f"a fresh id {event.id} that is taken already",
                 allowed="random bytes that never repeat",
@@ -168,17 +168,23 @@ class EventFile:
         return event
 
     @contextmanager
-    def _writing(self) -> Iterator[None]:
-        # One transaction, alone: what is read in it is still so when it ends
+    def writing(self) -> Iterator[None]:
+        """One transaction, alone: what is read in it is still so when it ends. StoreError for troubles of the disk.
+
+        Inside another one it is a part of that: events and stock can be written together or not at all.
+        """
+        if self.connection.in_transaction:
+            yield
+            return
         with clear_errors(self.path):
-            self._connection.execute("BEGIN IMMEDIATE")
+            self.connection.execute("BEGIN IMMEDIATE")
             try:
                 yield
-                self._connection.execute("COMMIT")
+                self.connection.execute("COMMIT")
             except BaseException:
                 # A full disk may have ended the transaction already.
-                if self._connection.in_transaction:
-                    self._connection.execute("ROLLBACK")
+                if self.connection.in_transaction:
+                    self.connection.execute("ROLLBACK")
                 raise
 
 
@@ -187,7 +193,7 @@ def record_all(file: EventFile, call: str, bodies: Iterable[Body], source: Sourc
 
     MoveError when one is not legal; then none of them is added.
     """
-    with file._writing():
+    with file.writing():
         return tuple(file._add(call, body, source) for body in bodies)
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 CACHE_VARIABLE = "TUNDISH_CACHE"
 DATA_VARIABLE = "TUNDISH_DATA"
 EVENTS_FILE = "calls.sqlite"
+SETTINGS_FILE = "settings.json"
 
 
 def cache_folder(environ: Mapping[str, str] = os.environ, *, platform: str = sys.platform) -> Path:
@@ -33,6 +34,11 @@ def data_folder(environ: Mapping[str, str] = os.environ, *, platform: str = sys.
 def events_path(environ: Mapping[str, str] = os.environ) -> Path:
     """The usual file of events."""
     return data_folder(environ) / EVENTS_FILE
+
+
+def settings_path(environ: Mapping[str, str] = os.environ) -> Path:
+    """The file of the shop's settings."""
+    return data_folder(environ) / SETTINGS_FILE
 
 
 def _folder(environ: Mapping[str, str], own: str, place: tuple[str, str]) -> Path:

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import os
-import secrets
 from collections.abc import Iterable, Iterator
-from contextlib import suppress
 from pathlib import Path
 
 from tundish.call import codec
@@ -13,6 +10,7 @@ from tundish.call.codec import Written
 from tundish.call.errors import CallError
 from tundish.store.errors import StoreError, clear_errors
 from tundish.store.events import EventFile, Refusal, Taken
+from tundish.store.whole import written_whole
 
 # No honest event is longer, [byte]. Our choice.
 LONGEST_LINE = 1_000_000
@@ -23,21 +21,11 @@ def export(file: EventFile, path: Path, call: str | None = None) -> int:
 
     The path holds the whole export or what it held before, never a part.
     """
-    draft = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
     count = 0
-    with clear_errors(path):
-        try:
-            with draft.open("w", encoding="utf-8", newline="\n") as out:
-                for row in file.rows(call):
-                    out.write(codec.to_line(row) + "\n")
-                    count += 1
-                out.flush()
-                os.fsync(out.fileno())
-            # Only a whole, flushed draft takes the place of an older export.
-            os.replace(draft, path)
-        finally:
-            with suppress(OSError):
-                draft.unlink(missing_ok=True)
+    with written_whole(path) as out:
+        for row in file.rows(call):
+            out.write(codec.to_line(row) + "\n")
+            count += 1
     return count
 
 

@@ -1,4 +1,4 @@
-"""Two files become one by union: every event of both, each once."""
+"""Two files become one by union: every event and every line of the stock of both, each once."""
 
 from __future__ import annotations
 
@@ -10,12 +10,16 @@ from pathlib import Path
 from tundish.store import schema
 from tundish.store.errors import StoreError, clear_errors
 from tundish.store.events import WAIT, EventFile, Taken
+from tundish.store.stock import lines_of, take_lines
 
 
 def merge(file: EventFile, other: Path) -> Taken:
-    """Add every event of another file that is not here. The other file is only read."""
-    with copy_of(other) as copy:
-        return file.take((f"event {row.id}", row) for row in copy.rows())
+    """Add every event and line of the stock of another file that is not here. The other file is only read."""
+    # One transaction: either all of the other file is here, or nothing
+    with copy_of(other) as copy, file.writing():
+        events = file.take((f"event {row.id}", row) for row in copy.rows())
+        stock = take_lines(file, lines_of(copy))
+    return Taken(events.added + stock.added, events.known + stock.known, (*events.refused, *stock.refused))
 
 
 @contextmanager

@@ -12,6 +12,7 @@ from tundish.store.errors import StoreError
 APPLICATION = 0x54554E44
 
 COLUMNS = "id, call, at, device, kind, schema, body"
+STOCK_COLUMNS = "id, at, device, kind, part, count, call"
 
 
 def _first(connection: sqlite3.Connection) -> None:
@@ -27,23 +28,44 @@ def _first(connection: sqlite3.Connection) -> None:
         " body TEXT NOT NULL)"
     )
     connection.execute("CREATE INDEX events_of_call ON events (call, id)")
+    _append_only(connection, "events", "record a correction", "an event")
+
+
+def _second(connection: sqlite3.Connection) -> None:
+    # Form 2: what parts came and went. They belong to the shop and not to one call, so they have a table of their own.
+    connection.execute(
+        "CREATE TABLE stock ("
+        " id TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),"
+        " at TEXT NOT NULL CHECK (length(at) = 24),"
+        " device TEXT NOT NULL CHECK (length(device) >= 1),"
+        " kind TEXT NOT NULL CHECK (length(kind) >= 1),"
+        " part TEXT NOT NULL CHECK (length(part) >= 1),"
+        " count INTEGER NOT NULL CHECK (typeof(count) = 'integer' AND count >= 0),"
+        " call TEXT NOT NULL)"
+    )
+    _append_only(connection, "stock", "count the part", "a line")
+
+
+def _append_only(connection: sqlite3.Connection, table: str, cure: str, row: str) -> None:
+    # The triggers of the first table have had plain names since form 1.
+    name = "" if table == "events" else f"_{table}"
     for verb in ("UPDATE", "DELETE"):
         connection.execute(
-            f"CREATE TRIGGER no_{verb.lower()} BEFORE {verb} ON events"
-            " BEGIN SELECT RAISE(ABORT, 'events are append-only: record a correction'); END"
+            f"CREATE TRIGGER no_{verb.lower()}{name} BEFORE {verb} ON {table}"
+            f" BEGIN SELECT RAISE(ABORT, '{table} are append-only: {cure}'); END"
         )
-    # INSERT OR REPLACE would delete a row without asking the trigger above.
+    # INSERT OR REPLACE would delete a row without asking the triggers above.
     connection.execute(
-        "CREATE TRIGGER no_replace BEFORE INSERT ON events"
-        " WHEN EXISTS (SELECT 1 FROM events WHERE id = NEW.id)"
-        " BEGIN SELECT RAISE(ABORT, 'events are append-only: an event with this id is there'); END"
+        f"CREATE TRIGGER no_replace{name} BEFORE INSERT ON {table}"
+        f" WHEN EXISTS (SELECT 1 FROM {table} WHERE id = NEW.id)"
+        f" BEGIN SELECT RAISE(ABORT, '{table} are append-only: {row} with this id is there'); END"
     )
 
 
 Migration = Callable[[sqlite3.Connection], None]
 
 # MIGRATIONS[n] turns form n into form n + 1. Rows are never rewritten: bodies are upgraded when read.
-MIGRATIONS: tuple[Migration, ...] = (_first,)
+MIGRATIONS: tuple[Migration, ...] = (_first, _second)
 
 
 def form(connection: sqlite3.Connection) -> int:

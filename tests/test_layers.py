@@ -43,7 +43,7 @@ STATELESS = frozenset(
     {"Generator", "BitGenerator", "SeedSequence", "PCG64", "Philox", "SFC64", "default_rng"}
 )
 # The name to import, where it is not the name to install.
-IMPORTED_AS = {"pyyaml": "yaml"}
+IMPORTED_AS = {"pyyaml": "yaml", "argon2-cffi": "argon2"}
 
 
 def layer(module: str) -> str:

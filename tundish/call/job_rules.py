@@ -158,7 +158,7 @@ def _answer(state: CallState, body: QuestionAnswered) -> None:
 def _photo(state: CallState, body: PhotoKept) -> None:
     if any(one.body.sha256 == body.sha256 for one in state.job.photos):
         raise MoveError(
-            seen="a photo that is kept already",
+            seen=f"photo of {body.subject!r}, kept already",
             allowed="one entry for each photo",
             do="leave it, or correct what its entry says",
         )

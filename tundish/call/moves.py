@@ -94,7 +94,7 @@ def check(state: CallState, body: Body, *, proven: bool | None = None) -> None:
         rules.get(body.kind, _no_rule)(state, body)
     if proven is False and isinstance(body, CallEnded) and body.as_ == "proven":
         raise MoveError(
-            seen="the call ended as proven, UNPROVEN",
+            seen=f"call {state.call} ended as {body.as_}, UNPROVEN",
             allowed="unproven, handed over, or refused with what is owed",
             do="take the readings that prove it, or end it in one of these ways",
         )

@@ -11,6 +11,7 @@ from concurrent.futures import ProcessPoolExecutor
 import numpy as np
 
 from bench.promises import promises
+from tundish.appliance.possible import complaints_of
 from tundish.plan.shop import shop_for
 from tundish.plan.trial import WAYS, Z95, Trial, bench, trial
 from tundish.population.build import world
@@ -23,6 +24,12 @@ USUAL = ("SLOW", "NOFILL", "OVER", "NODRAIN", "TRIP", "ENDLESS")
 ASKED = {"chart": 0.65, "likeliest part": 0.55}
 OTHERS = tuple(w for w in WAYS if w != "ours")
 Row = Mapping[str, object]
+
+
+def complaints_in(family: str) -> tuple[str, ...]:
+    """The complaints of a family in its first market."""
+    description = load(family)
+    return tuple(complaints_of(description, next(iter(description.markets))))
 
 
 def one(family: str, complaint: str, calls: int, machines: int) -> Trial:
@@ -73,16 +80,14 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--n", type=int, default=20, help="calls of each complaint")
     parser.add_argument("--all", action="store_true", help="all complaints")
-    parser.add_argument(
-        "--family", action="append", help="front-load washer if left out; may be repeated"
-    )
+    parser.add_argument("--family", action="append", help="front-load washer if left out; may be repeated")
     parser.add_argument("--complaint", action="append", help="only this one; may be repeated")
     parser.add_argument("--machines", type=int, default=8_000)
     parser.add_argument("--promises", action="store_true", help="only promised against simulated, and timing")
     asked = parser.parse_args()
     good = True
     for family in asked.family or [FAMILY]:
-        usual = USUAL if family == FAMILY and not asked.all else tuple(load(family).complaints)
+        usual = USUAL if family == FAMILY and not asked.all else complaints_in(family)
         named = asked.complaint or usual
         if asked.promises:
             for row in promises(family, named, asked.machines):

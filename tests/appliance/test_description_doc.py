@@ -13,6 +13,7 @@ from tundish.appliance import (
     sections_faults,
     sections_parameters,
     sections_quantities,
+    sections_questions,
 )
 from tundish.appliance.distributions import FORMS
 from tundish.appliance.effects import KINDS as EFFECTS
@@ -29,6 +30,7 @@ WORDS = {
     "result": tuple(sections_quantities.PLACES),
     "key of a check": sections_checks.KEYS,
     "key of a fault": sections_faults.KEYS,
+    "key of a question": sections_questions.KEYS,
 }
 
 

@@ -19,8 +19,12 @@ from tundish.appliance.records import (
     Effect,
     Instrument,
     Notice,
+    PhoneFix,
     Quantity,
+    Question,
+    Reply,
     Setup,
+    StopWord,
 )
 
 TEXT = (Path(__file__).parent / "small.yaml").read_text(encoding="utf-8")
@@ -303,3 +307,25 @@ def test_a_byte_order_mark_and_windows_lines_do_not_matter() -> None:
     plain, other = read(TEXT, "f"), read("\ufeff" + TEXT.replace("\n", "\r\n"), "f")
     assert plain.digest != other.digest
     assert (plain.checks, plain.faults) == (other.checks, other.faults)
+
+
+def test_questions(small: Description) -> None:
+    yes, no = Reply("yes", told=("house move",)), Reply("no")
+    # A circumstance brings its own words, a look its own answers.
+    assert small.questions["Q4"] == Question("Q4", "Did you move house lately?", 6.0, (yes, no), "TOY")
+    tap = small.questions["Q5"]
+    assert [r.name for r in tap.replies] == ["lever", "globe", "gate"]
+    assert (tap.check, tap.photo, tap.complaints) == ("L02", "the tap", ("SLOW",))
+    assert tap.fits("SLOW") and not tap.fits("NOFILL")
+    assert small.questions["Q1"].replies[0] == Reply("fills slowly", complaint="SLOW")
+    smell = small.questions["Q6"]
+    assert smell.replies == (Reply("none"), Reply("burnt", told=("house move",), stop="burning"))
+    assert (smell.denied("none"), smell.denied("burnt")) == (("house move",), ())
+    assert small.questions["Q17"].lost_trip == near(0.5)
+
+
+def test_what_may_be_said_by_phone(small: Description) -> None:
+    assert small.phone["S04"] == PhoneFix("S04", "a clogged screen", "Rinse it.", "TOY", "Tap shut.")
+    assert small.stop_words["burning"] == StopWord(
+        "burning", ("burnt smell", "smoke"), "Switch off.", "TOY", "electrician", ("smoke alarm",)
+    )

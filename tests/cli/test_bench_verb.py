@@ -159,7 +159,10 @@ def test_the_terminal_says_the_same_as_the_json() -> None:
         (("--severity", "static_cold"), ("PARAM=VALUE",)),
         (("--severity", "screen_blocked_cold=5 kPa"), ("pressure",)),
         (("--severity", "screen_blocked_cold=> 0.5"), ("one number",)),
-        (("--severity", "screen_blocked_cold=3"), ("physical range",)),
+        (("--severity", "screen_blocked_cold=3"), ("screen_blocked_cold: saw 3", "physical range", "at least 0 and at most 1")),
+        (("--set", "hose_open_cold=120 %"), ("hose_open_cold: saw 1.2", "at most 1")),
+        # No law takes it directly, but it is never drawn below 0.
+        (("--severity", "heat_share=-1"), ("heat_share: saw -1", "at least 0")),
         (("--set", "tap_kind=levr"), ("lever, globe, gate",)),
         (("--setup", "fil_cold"), ("fil_cold", "fill_cold")),
         (("--setup", "coil_hot_out"), ("coil_hot_out", "fill_cold")),

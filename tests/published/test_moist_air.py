@@ -8,6 +8,7 @@ worked out with that library outside this project.
 from __future__ import annotations
 
 import numpy as np
+import psychrolib
 import pytest
 
 from tundish.physics import moist_air
@@ -61,9 +62,6 @@ def test_rise_over_a_heater(cfm: float, rise: float) -> None:
 
 
 def test_against_the_library() -> None:
-    psychrolib = pytest.importorskip(
-        "psychrolib", reason="the reference library `psychrolib` is not installed"
-    )
     psychrolib.SetUnitSystem(psychrolib.SI)
     for celsius in (2.0, 10.0, 24.0, 40.0, 60.0, 80.0):
         for relative in (0.05, 0.2, 0.5, 0.8, 1.0):

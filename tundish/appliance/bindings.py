@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-from tundish.appliance.fields import Range, is_number, word
+from tundish.appliance.fields import Range, entries_of, is_number, word
 from tundish.appliance.lines import Node, Text
 from tundish.appliance.measures import Scale, agree, dimension, in_si, starts_like_number
 from tundish.appliance.owners import Owner, Owners, choices, numeric
@@ -67,6 +67,12 @@ def span(into: Input) -> Range:
 def choice_code(node: Node | None, owner: Owner) -> str:
     """One of the names of a choice parameter; the first when it was refused."""
     return word(node, owner.names, f"name of {owner.name}", owner.names[0])
+
+
+def requires(node: Node | None, known: Owners) -> dict[str, str]:
+    """Choice parameters and the name each must have, for a complaint or check that makes no sense on other machines."""
+    named = entries_of(node, choices(known), "choice parameter")
+    return {name: choice_code(entry, known[name]) for name, entry in named.items()}
 
 
 def choice_name(node: Node | None, known: Owners) -> str:

@@ -18,6 +18,7 @@ from tundish.physics.laws import LAWS
 # Ends turned into SI may miss a limit by a last digit.
 _SLACK = 1e-9
 _BOUNDED = ("constant", "uniform", "loguniform")
+_POSITIVE = ("lognormal", "loguniform", "beta")
 
 
 @dataclass(frozen=True)
@@ -40,6 +41,42 @@ def refuse_reaches(root: Fields, made: Description) -> None:
                 # Where the dimension is wrong that was said already.
                 if agree(dimension(parameter.unit), dimension(fed.into.unit)):
                     _compare(_at(root, keys), name, ends, fed=fed)
+
+
+def allowed_range(made: Description, name: str) -> tuple[float, float]:
+    """The lowest and highest value, [SI], that a parameter may have; infinite where nothing says.
+
+    Every input that it feeds directly must take it, and what is never drawn below 0 cannot be below it.
+    """
+    fed = _feeds(made).get(name, ())
+    low = max((each.into.low for each in fed), default=-math.inf)
+    high = min((each.into.high for each in fed), default=math.inf)
+    if all(_positive(distribution) for known, distribution, _ in _drawn(made) if known == name):
+        low = max(low, 0.0)
+    return low, high
+
+
+def _positive(distribution: Distribution) -> bool:
+    """Whether a distribution draws nothing below 0; a bell counts as far as four sigma."""
+    if distribution.kind in _POSITIVE:
+        return True
+    if distribution.kind == "by":
+        return all(_positive(case) for case in distribution.cases)
+    if distribution.kind == "normal" and not distribution.clip:
+        middle, sigma = distribution.numbers
+        return middle >= 4 * sigma
+    ends = _ends(distribution)
+    return bool(ends) and min(ends) >= 0
+
+
+def described_range(made: Description, name: str) -> tuple[float, float] | None:
+    """The ends of all that a description draws for a parameter, [SI]; None where a distribution has none, or is a factor."""
+    parameter = made.parameters[name]
+    spans = [_ends(distribution) for known, distribution, _ in _drawn(made) if known == name]
+    if parameter.times or parameter.plus or parameter.names or not all(spans):
+        return None
+    ends = [target(parameter).scale.to_si(end) for each in spans for end in each]
+    return min(ends), max(ends)
 
 
 def _compare(node: Node | None, name: str, ends: list[float], *, fed: _Fed) -> None:

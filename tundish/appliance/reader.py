@@ -16,13 +16,17 @@ from tundish.appliance.sections_instruments import instruments
 from tundish.appliance.sections_networks import networks, setups
 from tundish.appliance.sections_notices import notices
 from tundish.appliance.sections_parameters import markets, parameters
+from tundish.appliance.sections_phone import phone, stop_words
 from tundish.appliance.sections_quantities import quantities
+from tundish.appliance.sections_questions import Askable, questions
 
 __all__ = ["DescriptionError", "Refusal", "read"]
 
 FORMAT = 1
 _REQUIRED = ("format", "family", "markets", "parameters", "faults", "complaints", "checks")
-_OPTIONAL = ("sources", "networks", "setups", "quantities", "circumstances", "instruments", "notices")
+_OPTIONAL = (
+    "sources", "networks", "setups", "quantities", "circumstances", "instruments", "notices", "questions", "phone", "stop_words",
+)  # fmt: skip
 SECTIONS = (*_REQUIRED, *_OPTIONAL)
 
 
@@ -67,6 +71,9 @@ def _description(root: Fields, fingerprint: str) -> Description:
     )
     tools = instruments(given.get("instruments"))
     looked = checks(given.get("checks"), known, tools)
+    classes = complaints(given.get("complaints"), known, wrong)
+    told = circumstances(given.get("circumstances"), wrong)
+    halts = stop_words(given.get("stop_words"))
     return Description(
         family=text(given.get("family")),
         format=FORMAT,
@@ -77,12 +84,15 @@ def _description(root: Fields, fingerprint: str) -> Description:
         setups=states,
         quantities=quantities(given.get("quantities"), known, states, described=flows),
         faults=wrong,
-        complaints=complaints(given.get("complaints"), known, wrong),
-        circumstances=circumstances(given.get("circumstances"), wrong),
+        complaints=classes,
+        circumstances=told,
         instruments=tools,
         checks=looked,
         digest=fingerprint,
         notices=notices(given.get("notices"), looked),
+        questions=questions(given.get("questions"), Askable(told, looked, tuple(classes), tuple(halts))),
+        phone=phone(given.get("phone"), wrong),
+        stop_words=halts,
     )
 
 

@@ -189,7 +189,7 @@ class Clause:
 
 @dataclass(frozen=True)
 class Complaint:
-    """What the machine shows its user."""
+    """What the machine shows its user. requires : choice parameters and the name each must have, or the class makes no sense."""
 
     name: str
     title: str
@@ -198,6 +198,7 @@ class Complaint:
     two: float
     undescribed: float
     proof: str
+    requires: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -287,6 +288,78 @@ class Notice:
 
 
 @dataclass(frozen=True)
+class Reply:
+    """One answer to a question.
+
+    told : circumstances it says yes to. complaint : the complaint class it stands for. stop : name of the stop words it means.
+    """
+
+    name: str
+    told: tuple[str, ...] = ()
+    complaint: str = ""
+    stop: str = ""
+
+
+@dataclass(frozen=True)
+class Question:
+    """Something to ask on the phone.
+
+    seconds : what asking and answering it takes, [s]. check : the look that its answers stand for, or "".
+    complaints : those it is asked for, none for all. fact : what it settles for the visit, answered in the customer's own words, or "".
+    lost_trip : chance that the visit is lost or must be made twice when it was not asked, [-].
+    photo : what to photograph, or "".
+    """
+
+    id: str
+    ask: str
+    seconds: float
+    replies: tuple[Reply, ...]
+    source: str
+    check: str = ""
+    complaints: tuple[str, ...] = ()
+    fact: str = ""
+    lost_trip: float = 0.0
+    photo: str = ""
+
+    @property
+    def circumstances(self) -> tuple[str, ...]:
+        """Every circumstance that one of its answers tells."""
+        return tuple(dict.fromkeys(name for reply in self.replies for name in reply.told))
+
+    def denied(self, reply: str) -> tuple[str, ...]:
+        """The circumstances an answer says no to: those that only other answers tell."""
+        told = {name for each in self.replies if each.name == reply for name in each.told}
+        return tuple(name for name in self.circumstances if name not in told)
+
+    def fits(self, complaint: str) -> bool:
+        """Whether it is asked for a complaint."""
+        return not self.complaints or complaint in self.complaints
+
+
+@dataclass(frozen=True)
+class PhoneFix:
+    """What a customer may be told to do about a fault. cause : in his words. only : on what condition, or ""."""
+
+    fault: str
+    cause: str
+    say: str
+    source: str
+    only: str = ""
+
+
+@dataclass(frozen=True)
+class StopWord:
+    """What ends advice at once. words : phrases a customer may use. unless : phrases that hold one of them and are harmless."""
+
+    name: str
+    words: tuple[str, ...]
+    say: str
+    source: str
+    refer: str = ""
+    unless: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Description:
     """A whole family."""
 
@@ -305,3 +378,6 @@ class Description:
     checks: Mapping[str, Check]
     digest: str
     notices: Mapping[str, Notice] = field(default_factory=dict)
+    questions: Mapping[str, Question] = field(default_factory=dict)
+    phone: Mapping[str, PhoneFix] = field(default_factory=dict)
+    stop_words: Mapping[str, StopWord] = field(default_factory=dict)

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from tundish.appliance.bindings import choice_code, numeric_name
+from tundish.appliance.bindings import numeric_name, requires
 from tundish.appliance.fields import (
     NOT_NEGATIVE,
     POSITIVE,
     SHARE,
-    entries_of,
     flag,
     keys,
     mapping,
@@ -25,7 +24,7 @@ from tundish.appliance.fields import (
 from tundish.appliance.lines import Fields, Node
 from tundish.appliance.looks import answers, mistakes
 from tundish.appliance.measures import Scale, agree, dimension, in_si
-from tundish.appliance.owners import Owners, choices
+from tundish.appliance.owners import Owners
 from tundish.appliance.records import Check, Instrument
 from tundish.appliance.sections_faults import ACCESS
 from tundish.appliance.sections_instruments import adjusted
@@ -73,13 +72,8 @@ def _common(name: str, given: Mapping[str, Node], known: Owners) -> Check:
         where=text(given.get("where")),
         step=text(given.get("step")),
         cautions=texts(given.get("cautions")),
-        requires=_requires(given.get("requires"), known),
+        requires=requires(given.get("requires"), known),
     )
-
-
-def _requires(node: Node | None, known: Owners) -> dict[str, str]:
-    named = entries_of(node, choices(known), "choice parameter")
-    return {name: choice_code(entry, known[name]) for name, entry in named.items()}
 
 
 def _reading(name: str, node: Node, known: Owners, tools: Mapping[str, Instrument]) -> Check:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from tundish.appliance.bindings import choice_code, choice_name, numeric_name
+from tundish.appliance.bindings import choice_code, choice_name, numeric_name, requires
 from tundish.appliance.fields import NOT_NEGATIVE, SHARE, keys, mapping, number, some, table, text
 from tundish.appliance.lines import Fields, Node, Text
 from tundish.appliance.measures import Scale, in_si
@@ -28,7 +28,7 @@ def circumstances(node: Node | None, faults: Iterable[str]) -> dict[str, Circums
 
 
 def _complaint(name: str, node: Node, known: Owners, *, ids: list[str]) -> Complaint:
-    given = keys(node, ("title", "when", "shares", "two", "undescribed", "proof"))
+    given = keys(node, ("title", "when", "shares", "two", "undescribed", "proof"), ("requires",))
     return Complaint(
         name,
         text(given.get("title")),
@@ -37,6 +37,7 @@ def _complaint(name: str, node: Node, known: Owners, *, ids: list[str]) -> Compl
         number(given.get("two"), SHARE),
         number(given.get("undescribed"), SHARE),
         text(given.get("proof")),
+        requires(given.get("requires"), known),
     )
 
 

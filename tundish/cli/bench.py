@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,7 @@ from rich.text import Text
 
 from tundish.call.entry import market_named
 from tundish.cli.show import out, table
+from tundish.cli.stairs import of_call
 from tundish.cli.view import View, with_view
 from tundish.documents.staircase import path, staircase_facts, with_steps
 from tundish.documents.staircase_svg import staircase_svg
@@ -20,7 +22,10 @@ Facts = dict[str, Any]
 
 
 @click.command()
-@click.argument("family")
+@click.argument("family", required=False)
+@click.option(
+    "--call", default=None, help="The staircase of a call's machine: bands, and its readings as dots; needs no family."
+)
 @click.option(
     "--market", default=None, help="Market of the machine, such as EU or NA; the first if left out."
 )
@@ -49,12 +54,23 @@ Facts = dict[str, Any]
 )
 @with_view
 def bench(
-    family: str, market: str | None, setup: str | None, svg: Path | None, *, view: View, **words: Any
+    family: str | None, market: str | None, setup: str | None, svg: Path | None, *, view: View, **words: Any
 ) -> None:
     """What if: every check on a middle machine, healthy and with faults or values chosen, and where the potential falls.
 
     Such as: bench "front-load washer" --fault S04 --severity "screen_blocked_cold=90 %" --set "static_cold=350 kPa".
+    Or, of a call as far as it is known: bench --call CALL --svg stairs.svg.
     """
+    asked_for = [w for w in (family, market, *words["faults"], *words["severity"], *words["both"]) if w]
+    if words["call"] is not None:
+        _refuse_what_if(asked_for)
+        of_call(words["call"], setup, svg, view)
+        return
+    if family is None:
+        raise ValueError(
+            f"bench: saw {', '.join(asked_for) or 'nothing'}; allowed: a FAMILY, or --call CALL; "
+            "name one, as `tundish families` lists them"
+        )
     description = with_steps(load(family))
     chosen = market_named(description, market)
     what = asked(description, words["faults"], words["severity"], words["both"])
@@ -67,6 +83,13 @@ def bench(
         named = {"machine": machine(page), "changed": changed(page)}
         svg.write_text(staircase_svg({**page["staircase"], **named}), encoding="utf-8")
     view.put(page, show)
+
+
+def _refuse_what_if(given: Sequence[str]) -> None:
+    if given:
+        raise ValueError(
+            f"bench --call: saw {', '.join(given)}; allowed: --setup and --svg, since the call says the rest; leave it out"
+        )
 
 
 def machine(page: Facts) -> str:

@@ -43,7 +43,7 @@ def with_steps(description: Description) -> Description:
         record = description.networks[setup.network]
         for low in held_nodes(description, setup.name):
             for node in _nodes(record):
-                added[_drop(setup.name, node, low)] = ("drop", (node, low))
+                added[drop_name(setup.name, node, low)] = ("drop", (node, low))
         for link in record.links:
             added[_flow(setup.name, link.name)] = ("flow", (link.name,))
     # No name in a file holds a blank, so none of these hides one of the family's own.
@@ -72,11 +72,11 @@ def path(description: Description, machines: Machines, named: str | None) -> Pat
     Raises ValueError for an unknown setup, or when nothing flows in the one named.
     """
     if named is None:
-        ways = [way for s in walkable(description) if (way := _walk(description, machines, s))]
+        ways = [way for s in walkable(description) if (way := walk(description, machines, s))]
         water = [way for way in ways if dimension(description, way.setup) == "pressure"]
         return next(iter(water), max(ways, key=lambda way: _reaches(machines, way), default=None))
     setup = one_of(named.strip(), walkable(description), "setup")
-    found = _walk(description, machines, setup)
+    found = walk(description, machines, setup)
     if found is None:
         raise ValueError(
             f"setup: saw {setup}, in which nothing flows to the low end; allowed: a setup with flow; choose another"
@@ -154,16 +154,16 @@ def _reaches(machines: Machines, way: Path) -> float:
 
 
 def _levels(machines: Machines, way: Path) -> list[float]:
-    levels = [_asked(machines, _drop(way.setup, node, way.low)) for node in way.nodes]
+    levels = [_asked(machines, drop_name(way.setup, node, way.low)) for node in way.nodes]
     largest = max(abs(v) for v in levels)
     return [v if abs(v) > NOTHING * largest else 0.0 for v in levels]
 
 
-def _walk(description: Description, machines: Machines, setup: str) -> Path | None:
+def walk(description: Description, machines: Machines, setup: str) -> Path | None:
     """From the high held node along the largest flow to another held node; None when the walk does not get there."""
     record = description.networks[description.setups[setup].network]
     held = held_nodes(description, setup)
-    high, low = max(permutations(held, 2), key=lambda ends: _asked(machines, _drop(setup, *ends)))
+    high, low = max(permutations(held, 2), key=lambda ends: _asked(machines, drop_name(setup, *ends)))
     nodes, links = [high], list[str]()
     while len(nodes) == 1 or nodes[-1] not in held:
         away = _away(record, nodes, lambda link: _asked(machines, _flow(setup, link)))
@@ -201,7 +201,8 @@ def _nodes(record: NetworkRecord) -> tuple[str, ...]:
     return tuple(dict.fromkeys(node for link in record.links for node in (link.start, link.end)))
 
 
-def _drop(setup: str, node: str, low: str) -> str:
+def drop_name(setup: str, node: str, low: str) -> str:
+    """The quantity of `with_steps` that is a node's potential over a held one."""
     return f"drop {setup} {node} {low}"
 
 

@@ -32,7 +32,7 @@ def staircase_svg(page: Facts) -> str:
     names = top + ROOM + HIGH + 10
     # An underscore is wider than a letter
     below = names + max(len(n["node"]) for n in nodes) * (LETTER + 1) + 20
-    marks += _names(page, width, names)
+    marks += node_names(page, width, names)
     rows, foot = _rows(page, width, below)
     about = "; ".join([*heading, *(_spoken(s) for s in page["steps"])])
     return picture(width, foot + EDGE, [*marks, *rows], title=f"Staircase: {page['title']}", about=about)
@@ -70,7 +70,7 @@ def _chart(page: Facts, width: float, top: float) -> list[str]:
     left, right = EDGE + AXIS, width - EDGE
     marks = [box(left, top, right - left, ROOM + HIGH)]
     # Few figures are enough for the height: every level stands in the rows below.
-    marks += [text(left - 4, at(v) + 5, [_figure(page, v)], anchor="end") for v in _ticks(low, high)]
+    marks += [text(left - 4, at(v) + 5, [_figure(page, v)], anchor="end") for v in ticks(low, high)]
     marks.append(line([(left, at(0.0)), (right, at(0.0))], thick=0.5))
     healthy, changed = (
         _steps([at(n[which]) for n in page["nodes"]], left, right) for which in ("healthy", "what_if")
@@ -94,7 +94,8 @@ def _numbers(healthy: Points, changed: Points) -> list[str]:
     return marks
 
 
-def _names(page: Facts, width: float, y: float) -> list[str]:
+def node_names(page: Facts, width: float, y: float) -> list[str]:
+    """The name of every node under its tread."""
     wide = (width - 2 * EDGE - AXIS) / len(page["nodes"])
     marks = []
     for i, node in enumerate(page["nodes"]):
@@ -119,23 +120,24 @@ def _rows(page: Facts, width: float, y: float) -> tuple[list[str], float]:
         sign = " (grown most)" if grown else ""
         marks += [
             text(EDGE, y, [f"{number} {step['link']}{sign}"], bold=grown),
-            text(middle, y, [_bare(step["healthy_says"])], anchor="end", bold=grown),
-            text(right, y, [_bare(step["what_if_says"])], anchor="end", bold=grown),
+            text(middle, y, [bare(step["healthy_says"])], anchor="end", bold=grown),
+            text(right, y, [bare(step["what_if_says"])], anchor="end", bold=grown),
         ]
     return marks, y + 6
 
 
-def _ticks(low: float, high: float) -> list[float]:
+def ticks(low: float, high: float) -> list[float]:
+    """Levels worth a figure at the side: the ends, and 0."""
     return [v for v in dict.fromkeys((low, 0.0, high)) if v == 0.0 or abs(v) > 0.1 * (high - low)]
 
 
 def _figure(page: Facts, level: float) -> str:
     """The figure of a level that a node has, as the node says it."""
     says = {n[which]: n[f"{which}_says"] for n in page["nodes"] for which in ("healthy", "what_if")}
-    return _bare(says.get(level, "0"))
+    return bare(says.get(level, "0"))
 
 
-def _bare(says: str) -> str:
+def bare(says: str) -> str:
     """A figure without its unit, which the heading has."""
     return says.split(" ", maxsplit=1)[0]
 

@@ -12,6 +12,8 @@ from typing import Any
 
 import numpy as np
 
+from tundish.appliance.possible import checks_of
+from tundish.appliance.reaches import allowed_range, described_range
 from tundish.appliance.records import Check, Description, Distribution, Fault, Instrument, Mode, Parameter
 from tundish.call.entry import one_of
 from tundish.documents.numbers import shown
@@ -21,7 +23,7 @@ from tundish.population.machines import Machines
 from tundish.population.parameters import NO_FAULT, Batch
 from tundish.population.predict import column
 from tundish.quantity.parse import parse
-from tundish.quantity.show import show_in
+from tundish.quantity.show import show, show_in
 from tundish.quantity.units import dimension_of, from_si
 
 Facts = dict[str, Any]
@@ -82,8 +84,8 @@ def what_if_facts(
 
     Raises ValueError when a machine cannot be: a value outside its physical range, or a network that does not balance.
     """
-    rows = [_row(check, machines, system) for check in description.checks.values()]
-    refuse_lost(machines)
+    rows = [_row(check, machines, system) for check in checks_of(description, market).values()]
+    refuse_lost(machines, _hints(description, [*what.severity, *what.both]))
     return {
         "family": description.family,
         "market": market,
@@ -95,14 +97,25 @@ def what_if_facts(
     }
 
 
-def refuse_lost(machines: Pair) -> None:
-    """Raise ValueError when what was asked so far cannot be worked out on one of the machines."""
+def refuse_lost(machines: Pair, hints: str = "") -> None:
+    """Raise ValueError when what was asked so far cannot be worked out on one of the machines. hints : about what was given."""
     for name, batch in (("healthy", machines.healthy), ("changed", machines.changed)):
         if batch.lost.any():
             raise ValueError(
                 f"what-if: saw a {name} machine outside what the physics holds for, or a network that does not balance; "
-                "allowed: values inside their physical range, such as a share from 0 to 1; change a value"
+                f"allowed: values inside their physical range, such as a share from 0 to 1; change a value{hints}"
             )
+
+
+def _hints(description: Description, names: Iterable[str]) -> str:
+    """The usual range of each number given, where the description has ends for it."""
+    said = []
+    for name in dict.fromkeys(names):
+        ends = described_range(description, name)
+        unit = description.parameters[name].unit
+        span = f"is described from {show(ends[0], unit)} to {show(ends[1], unit)}" if ends else "has no ends described"
+        said.append(f"; {name} {span}")
+    return "".join(said)
 
 
 def with_parameters(description: Description, given: Mapping[str, float]) -> Description:
@@ -174,7 +187,10 @@ def _given(description: Description, pairs: Iterable[str]) -> dict[str, float]:
                 f"parameter: saw {words!r}; allowed: PARAM=VALUE; write such as static_cold=350 kPa"
             )
         name = one_of(named.strip(), description.parameters, "parameter")
-        found[name] = _value(description.parameters[name], typed.strip())
+        record = description.parameters[name]
+        found[name] = _value(record, typed.strip())
+        if not record.names:
+            _refuse_beyond(description, name, found[name])
     return found
 
 
@@ -188,6 +204,18 @@ def _value(record: Parameter, typed: str) -> float:
             f"{record.name}: saw {typed!r}; allowed: one number with its unit; leave the bound away"
         )
     return read.value
+
+
+def _refuse_beyond(description: Description, name: str, value: float) -> None:
+    """Raise ValueError for a number that the parameter cannot have, with what it can."""
+    low, high = allowed_range(description, name)
+    if low <= value <= high:
+        return
+    kind = description.parameters[name].unit
+    ends = [f"{word} {show(end, kind)}" for word, end in (("at least", low), ("at most", high)) if math.isfinite(end)]
+    raise ValueError(
+        f"{name}: saw {show(value, kind)}, which is outside its physical range; allowed: {' and '.join(ends)}; change the value"
+    )
 
 
 def _values(description: Description, given: Mapping[str, float], system: str) -> list[Facts]:

@@ -21,12 +21,16 @@ from tundish.call.lawful import before_reading
 from tundish.cli import at_hand, planning, show
 from tundish.cli.at_hand import description_of, market_of, tell
 from tundish.cli.bench import bench
+from tundish.cli.honesty import honesty
+from tundish.cli.learn import learn_
 from tundish.cli.serve import serve
 from tundish.cli.settings import settings
+from tundish.cli.share import share
 from tundish.cli.stock import stock
 from tundish.cli.trial import trial
 from tundish.cli.view import View, with_view
 from tundish.cli.waiting import waiting
+from tundish.cli.week import week_
 from tundish.documents import facts
 from tundish.documents.judge import judge
 from tundish.population.build import healthy, world
@@ -242,7 +246,7 @@ def _told(description: Description, names: Iterable[str]) -> tuple[str, ...]:
     return tuple(one_of(name, description.circumstances, "circumstance") for name in names)
 
 
-for _verb in (*planning.VERBS, trial, bench, serve, settings, stock):
+for _verb in (*planning.VERBS, trial, bench, serve, settings, stock, learn_, week_, honesty, share):
     main.add_command(_verb)
 
 if __name__ == "__main__":

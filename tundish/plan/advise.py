@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from tundish.diagnosis.odds import Cloud
 from tundish.plan.base import worth
@@ -33,6 +34,8 @@ RARE, TOLD, CAUSES = 0.01, 3, 3
 # A cause this likely needs no further check before its repair; an answer this likely is worth asking for; a check comes
 # before the repair while the whole call costs at most this share more by it. Our choice.
 CONFIRMED, LIKELY_ANSWER, HARDLY = 0.9, 0.2, 0.01
+# A cause less likely than this is not repaired on a machine that most likely works. Our choice.
+SELDOM = 0.1
 AGAIN = "This was done before and did not cure: look over the work and the part that was fitted before doing it anew."
 UNQUALIFIED = "live work: only for somebody qualified, and only when no isolated check is as good"
 
@@ -143,8 +146,24 @@ def planned(
     if exact:
         ranked = _exactly(wired, ready, ranked)
     else:
-        ranked = _looked_first(wired, ranked, shop.limit)
+        ranked = _looked_first(wired, _spared(wired, ranked) if standing.repaired else ranked, shop.limit)
     return Planned(wired, ready, lay, ranked, unasked)
+
+
+def _spared(wired: Wired, ranked: tuple[Ranked, ...]) -> tuple[Ranked, ...]:
+    """Once the machine most likely works, repairs of what is hardly there come last: they would only stand for a proof."""
+    weights = wired.problem.weights
+    if float(wired.states.sick @ weights) > 0.5:
+        return ranked
+    names = [wired.problem.actions[r.option.action].name for r in ranked]
+    hardly = [n in wired.cures and float(_with(wired, n) @ weights) < SELDOM for n in names]
+    return tuple(r for _, r in sorted(zip(hardly, ranked, strict=True), key=lambda pair: pair[0]))
+
+
+def _with(wired: Wired, remedy: str) -> npt.NDArray[np.bool_]:
+    """(h,) whether a state has a cause that the remedy is for."""
+    cured = wired.cures[remedy].faults
+    return np.array([not left.isdisjoint(cured) for left in wired.states.left])
 
 
 def _looked_first(wired: Wired, ranked: tuple[Ranked, ...], limit: float) -> tuple[Ranked, ...]:
@@ -159,8 +178,7 @@ def _looked_first(wired: Wired, ranked: tuple[Ranked, ...], limit: float) -> tup
         return _first(wired, ranked, lambda look: _proves(look, sick, weights, limit=limit))
     if name not in wired.cures:
         return ranked
-    cured = wired.cures[name].faults
-    there = np.array([not left.isdisjoint(cured) for left in wired.states.left]) * weights
+    there = _with(wired, name) * weights
     dear = best.cost * (1.0 + HARDLY)
     near = {r.option.action for r in ranked if r.cost <= dear} if there.sum() < CONFIRMED else set[int]()
     hardly = {actions[a].name for a in near}

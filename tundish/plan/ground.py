@@ -81,7 +81,8 @@ def _next(here: Safety, table: Iterable[Step], who: str) -> Iterable[tuple[Step,
         # A step is tried only where the table allows it; what is left out besides is ours (see `_wanted`)
         if step.end not in here.panels and not refusal(step, here, who=who):
             there = made(step, here, who=who)
-            if _wanted(there) or len(there.panels) < len(here.panels):
+            # Off again from live is never left out, or whoever read live could not go on
+            if _wanted(there) or len(there.panels) < len(here.panels) or here.power == "live":
                 yield step, there
 
 

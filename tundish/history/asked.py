@@ -73,12 +73,13 @@ def prices(table: Table, until: int) -> Table:
 
 
 def looks(table: Table, until: int) -> Table:
-    """Answers against the proven cause: family, market, complaint, check, cause and answer -> calls. Before any repair only."""
+    """Answers against the proven cause: family, market, complaint, check, cause and answer -> calls, sum of the chances that the
+    cause was this one. Before any repair only."""
     rows = table.filter(
         (table.ended <= until) & table.answer.notnull() & (table.spell == 0) & (table.proven != "")
     )
     keys = ["family", "market", "complaint", "check", "proven", "answer"]
-    return rows.group_by(keys).aggregate(calls=rows.count())
+    return rows.group_by(keys).aggregate(calls=rows.count(), proof=rows.proof.sum())
 
 
 def bands(table: Table, until: int) -> Table:

@@ -2,7 +2,8 @@
 
 A proven cause does not say what the look should have shown, but its simulated machines say how often each answer is true. So each
 call has chances of the true answer, and the error rates are found by expectation and maximisation as in `looks`
-(Dawid and Skene 1979, https://doi.org/10.2307/2346806 ), on top of the shipped ones.
+(Dawid and Skene 1979, https://doi.org/10.2307/2346806 ), on top of the shipped ones. Proof is not certain: with the rest of its
+chance the true answer is as in all proven calls together. Left out, that would pass for mistakes of the look.
 """
 
 from __future__ import annotations
@@ -20,27 +21,38 @@ from tundish.history.posterior import Floats
 EDGE = 1e-3
 
 
-def learned_mistakes(check: Check, counts: Floats, truth: Floats, worth: float = SHIPPED) -> dict[str, dict[str, float]]:
+def learned_mistakes(
+    check: Check, counts: Floats, truth: Floats, *, proof: Floats, worth: float = SHIPPED
+) -> dict[str, dict[str, float]]:
     """True answer -> (answer named -> chance), as a description has it.
 
     counts : (n, k) calls by cause and answer named. truth : (n, k) chance of each true answer, rows summing to 1.
-    worth : calls of each true answer that the shipped mistakes count as.
+    proof : (n,) chance that the cause was this one. worth : calls of each true answer that the shipped mistakes count as.
     """
+    seen, believed = sightings(check, counts, truth, proof=proof, worth=worth)
     names, k = [answer.name for answer in check.answers], len(check.answers)
-    shipped = answer_chances(check.mistakes, names)
-    mixed = (1 - check.misdone) * shipped + check.misdone / k
-    rows, answers = np.nonzero(counts)
-    seen = Sightings(
-        np.eye(k)[answers][:, None, :], times=counts[rows, answers], proven=((1 - EDGE) * truth + EDGE / k)[rows]
-    )
-    # The truth of each cause is given; the looks must not bend it to their own shares
-    found = look_errors(seen, Believed(worth * mixed[None], np.full((1, k), 1 / k)))
     # A check that was not done at all names anything: that is counted beside the mistakes, not among them
-    rates = np.clip((found.rates[0] - check.misdone / k) / (1 - check.misdone), 0.0, 1.0)
+    found = look_errors(seen, believed).rates[0]
+    rates = np.clip((found - check.misdone / k) / (1 - check.misdone), 0.0, 1.0)
     rates /= rates.sum(axis=1, keepdims=True)
     return {
         true: {named: float(rates[i, j]) for j, named in enumerate(names) if j != i} for i, true in enumerate(names)
     }
+
+
+def sightings(
+    check: Check, counts: Floats, truth: Floats, *, proof: Floats, worth: float = SHIPPED
+) -> tuple[Sightings, Believed]:
+    """What was answered and what is believed beforehand, for `look_errors` and `rate_intervals`; arguments as above."""
+    names, k = [answer.name for answer in check.answers], len(check.answers)
+    mixed = (1 - check.misdone) * answer_chances(check.mistakes, names) + check.misdone / k
+    rows, answers = np.nonzero(counts)
+    whole = counts.sum(axis=1) @ truth / max(counts.sum(), 1.0)
+    likely = proof[:, None] * truth + (1 - proof[:, None]) * whole
+    proven = ((1 - EDGE) * likely + EDGE / k)[rows]
+    # The truth of each cause is given; the looks must not bend it to their own shares
+    believed = Believed(worth * mixed[None], np.full((1, k), 1 / k))
+    return Sightings(np.eye(k)[answers][:, None, :], times=counts[rows, answers], proven=proven), believed
 
 
 def answer_chances(mistakes: Mapping[str, Mapping[str, float]], names: list[str]) -> Floats:

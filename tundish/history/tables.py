@@ -31,7 +31,7 @@ TABLES: Mapping[str, Mapping[str, str]] = {
     "stated": {**HEAD, "cause": "string", "odds": "float64", "proven": "string"},
     "checks": {
         **HEAD, "check": "string", "answer": "string", "value": "float64", "spell": "int64", "named": "string",
-        "odds": "float64", "proven": "string",
+        "odds": "float64", "proven": "string", "proof": "float64",
     },
     "repairs": {**HEAD, "fault": "string", "minutes": "float64", "alone": "boolean"},
     "parts": {**HEAD, "part": "string", "fault": "string", "count": "int64", "currency": "string", "each": "int64"},
@@ -56,6 +56,7 @@ def rows_of(outcome: Outcome, beside: Beside) -> Iterator[tuple[str, Row]]:
     head = _head(outcome, beside)
     named, odds = outcome.named or ("", None)
     proven = outcome.proven or ""
+    proof = max((found.chance for found in outcome.causes if found.cause == proven), default=None)
     yield "calls", {**head, **_whole(outcome), "named": named, "odds": odds, "proven": proven, "shares": beside.shares}
     for found in outcome.causes:
         yield "causes", {**head, "cause": found.cause, "how": found.how, "chance": found.chance}
@@ -68,7 +69,7 @@ def rows_of(outcome: Outcome, beside: Beside) -> Iterator[tuple[str, Row]]:
             "checks",
             {
                 **head, "check": check, "answer": answer, "value": value, "spell": spell,
-                "named": named, "odds": odds, "proven": proven,
+                "named": named, "odds": odds, "proven": proven, "proof": proof,
             },
         )  # fmt: skip
     for fault, minutes in outcome.repairs:

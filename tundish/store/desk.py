@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from tundish.appliance.records import Complaint, Description
 from tundish.call.fold import CallState
-from tundish.call.readings import for_odds
+from tundish.call.readings import for_odds, lacking
 from tundish.diagnosis.course import Growth, Step, course
 from tundish.diagnosis.misfit import Misfit, misfit
-from tundish.diagnosis.odds import start
+from tundish.diagnosis.odds import odds, start
 from tundish.diagnosis.reading import Reading
 from tundish.diagnosis.regrow import Progress
+from tundish.plan.lacking import without
 from tundish.population.build import World, world
 from tundish.population.hypotheses import Hypothesis, priors, shares
-from tundish.store.library import load
 from tundish.store.shelf import SEED, SIZE, Tell, cloud_for, key_of, population_for
+from tundish.store.taught import AS_SHIPPED, Whose, described
 
 
 @dataclass(frozen=True)
@@ -35,7 +36,7 @@ class Matter:
 class Diagnosis:
     """A call's course, and whether its readings fit.
 
-    steps : before any reading, then after each.
+    steps : before any reading, then after each. whose : shares the odds began with.
     """
 
     matter: Matter
@@ -43,6 +44,7 @@ class Diagnosis:
     steps: tuple[Step, ...]
     readings: tuple[Reading, ...]
     fit: Misfit
+    whose: Whose = AS_SHIPPED
 
     @property
     def description(self) -> Description:
@@ -67,18 +69,30 @@ def matter_of(state: CallState) -> Matter:
 
 def diagnose(
     matter: Matter, readings: tuple[Reading, ...], folder: Path, *, size: int = SIZE, progress: Progress | None = None,
-    tell: Tell = lambda words: None,
+    tell: Tell = lambda words: None, missing: frozenset[str] = frozenset(),
 ) -> Diagnosis:  # fmt: skip
-    """The course of a call. folder : where populations are kept. tell : is told of trouble with the cache."""
-    place = world(load(matter.family), matter.market)
+    """The course of a call. folder : where populations are kept. tell : is told of trouble with the cache.
+
+    missing : checks that could not be done because the machine has not what they need.
+    """
+    description, whose = described(matter.family)
+    place = world(description, matter.market)
     record, checks = place.description.complaints[matter.complaint], place.description.checks
     population = population_for(place, matter.complaint, folder, size=size, tell=tell)
     prior = start(population, prior_of(place.description, record, matter, population.hypotheses))
     # A regrown cloud depends on the population, on what was told, and on every reading so far.
     key = f"{key_of(place, matter.complaint, size, SEED)} {matter}"
     growth = Growth(SEED, progress, lambda words, make: cloud_for(f"{key} {words}", make, folder, tell))
-    steps = course(place, prior, readings, growth)
-    return Diagnosis(matter, place, tuple(steps), readings, misfit(steps[-1].cloud, steps[-1].odds, checks, readings))
+    # Machines drawn anew have to lack it too, so it is weighed last
+    steps = [_lacking(place, step, missing) for step in course(place, prior, readings, growth)]
+    return Diagnosis(matter, place, tuple(steps), readings, misfit(steps[-1].cloud, steps[-1].odds, checks, readings), whose)
+
+
+def _lacking(place: World, step: Step, missing: frozenset[str]) -> Step:
+    if not missing:
+        return step
+    cloud = without(place, step.cloud, missing)
+    return replace(step, cloud=cloud, odds=odds(cloud))
 
 
 def prior_of(description: Description, complaint: Complaint, matter: Matter, kept: Sequence[Hypothesis]) -> list[float]:
@@ -90,4 +104,6 @@ def diagnose_call(
     state: CallState, folder: Path, *, size: int = SIZE, progress: Progress | None = None, tell: Tell = lambda words: None
 ) -> Diagnosis:
     """The course of a call since its last repair."""
-    return diagnose(matter_of(state), for_odds(state.readings), folder, size=size, progress=progress, tell=tell)
+    return diagnose(
+        matter_of(state), for_odds(state.readings), folder, size=size, progress=progress, tell=tell, missing=lacking(state)
+    )

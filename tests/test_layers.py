@@ -43,7 +43,7 @@ STATELESS = frozenset(
     {"Generator", "BitGenerator", "SeedSequence", "PCG64", "Philox", "SFC64", "default_rng"}
 )
 # The name to import, where it is not the name to install.
-IMPORTED_AS = {"pyyaml": "yaml", "argon2-cffi": "argon2"}
+IMPORTED_AS = {"pyyaml": "yaml", "ibis-framework": "ibis", "argon2-cffi": "argon2"}
 
 
 def layer(module: str) -> str:
@@ -153,20 +153,25 @@ def core(found: Sequence[Module]) -> Iterator[Module]:
 
 
 def undeclared(found: Sequence[Module]) -> list[str]:
-    """Imports of what neither Python, nor this package, nor a dependency of pyproject.toml brings."""
+    """Imports of what neither Python, nor this package, nor a dependency of pyproject.toml brings.
+
+    What an extra brings may be imported inside functions and for type checking only: the rest works without it.
+    """
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    names = [re.split(r"[<>=~! \[;]", wanted, maxsplit=1)[0] for wanted in project["dependencies"]]
-    known = (
-        {IMPORTED_AS.get(name, name) for name in names}
-        | sys.stdlib_module_names
-        | {found[0].name.split(".")[0]}
-    )
+    always = installed(project["dependencies"]) | sys.stdlib_module_names | {found[0].name.split(".")[0]}
+    extra = {name for group in project["optional-dependencies"].values() for name in installed(group)}
     return [
         f"{one.where}: imports {one.target}; declare it in pyproject.toml or do without"
         for module in found
         for one in imports(module)
-        if one.target.split(".")[0] not in known
+        if one.target.split(".")[0] not in (always if one.kind == "load" else always | extra)
     ]
+
+
+def installed(wanted: Sequence[str]) -> set[str]:
+    """The names to import of requirements."""
+    names = [re.split(r"[<>=~! \[;]", one, maxsplit=1)[0] for one in wanted]
+    return {IMPORTED_AS.get(name, name) for name in names}
 
 
 RULES: tuple[Rule, ...] = (
@@ -212,6 +217,7 @@ BROKEN: list[tuple[Rule, dict[str, str], int]] = [
         4,
     ),
     (undeclared, {"store/a.py": "import requests_of_others\n"}, 1),
+    (undeclared, {"store/a.py": "import ibis\ndef f():\n    import ibis\n"}, 1),
 ]
 WELL = {
     "__init__.py": '__version__ = "0"\n',

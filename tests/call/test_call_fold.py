@@ -195,14 +195,14 @@ def test_readings_as_the_odds_take_them() -> None:
 
 
 def test_a_call_is_cut_at_its_repairs() -> None:
-    """Repairs without a reading between them are one stage; the last stage stands though nothing was read in it yet."""
+    """Repairs without a reading between them are one stage, the same repair again is another; the last stage always stands."""
     repair = bodies.RepairDone
     assert stages(fold(call_of())) == (Stage((), ()),)
     state = fold(
         call_of(reading(1.0), repair("S04"), repair("S06"), reading(2.0), repair("F01"), repair("F01"))
     )
     values = [(stage.repaired, [r.value for r in stage.readings]) for stage in stages(state)]
-    assert values == [((), [1.0]), (("S04", "S06"), [2.0]), (("F01",), [])]
+    assert values == [((), [1.0]), (("S04", "S06"), [2.0]), (("F01",), []), (("F01",), [])]
 
 
 NUMBERS = st.integers(0, 14)

@@ -17,7 +17,7 @@ from tundish.call.entry import check_named, reading_of
 from tundish.diagnosis.odds import start, weigh
 from tundish.diagnosis.reading import Reading
 from tundish.plan.advise import Proposal
-from tundish.plan.cured import drawn_with, shown_by
+from tundish.plan.cured import complains, drawn_with, shown_by
 from tundish.plan.samples import faults_of
 from tundish.plan.shop import shop_for
 from tundish.plan.simulated import Bench, Job
@@ -115,6 +115,8 @@ def _step(played: Played, said: dict[str, Reading]) -> None:
     played.states.append(visit.safety.name)
     if option.check:
         visit.read(_shown(visit, visit.description.checks[option.check], said))
+    elif option.kind == "test":
+        visit.do("tested still fails" if _complains(visit) else "tested works")
     elif option.kind == "repair":
         visit.job.left = visit.job.left - set(option.faults)
         visit.do(f"repair {'/'.join(option.faults)}")
@@ -128,9 +130,21 @@ def _step(played: Played, said: dict[str, Reading]) -> None:
     elif option.name in ("close, proven", "end unproven"):
         closing = option.name == "close, proven"
         prove_and_close(visit, lambda check: _shown(visit, check, {}), closing=closing)
+    elif option.name.startswith("hand over to "):
+        visit.do(option.name)
+        close(visit, "handed over")
     else:
         ends = {"nothing is wrong": "nothing wrong", "advise another machine": "replaced"}
         close(visit, ends.get(option.name, "stopped"))
+
+
+def _complains(visit: Visit) -> bool:
+    """Whether the customer would still complain: a cause that is left may not show."""
+    made, job = visit.bench, visit.job
+    if not job.left:
+        return False
+    drawn = drawn_with(made.place, made.truth, np.array([job.machine]), [job.left], found=False)
+    return bool(complains(made.place, drawn, made.complaint)[0])
 
 
 def _shown(visit: Visit, check: Check, said: dict[str, Reading]) -> Reading:

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from whole_calls import Visit, carry_out, close, opened, wrong_live, wrong_with
+from whole_calls import Visit, carry_out, close, opened, wrong_closing, wrong_live, wrong_with
 
 from tundish.appliance.possible import complaints_of
 from tundish.call.doings import ENDINGS
@@ -92,6 +92,7 @@ def one_step(visit: Visit, rng: np.random.Generator, number: int) -> None:
     for option in advice.options:
         visit.wrong += wrong_with(visit, option)
     visit.wrong += wrong_live(visit, advice, number)
+    visit.wrong += wrong_closing(visit, advice)
     hazard = visit.safety.hazard == "seen"
     if hazard:
         close(visit, "handed over" if rng.random() < 0.5 else "stopped")
@@ -152,14 +153,15 @@ def test_after_a_repair_no_cheap_repair_stands_for_the_test(made):
     visit.read(Reading("W08", answer="object"))
     visit.do("repair F14")
     options = visit.advice().options
-    assert options[0].check
+    assert options[0].check or options[0].kind == "test"
     assert "nothing is wrong" not in {o.name for o in options}
     assert "end unproven" in {o.name for o in options}
 
 
 def test_after_a_repair_nothing_as_used_is_read_with_the_machine_pulled_out(made):
     visit = opened(made("front-load washer", "EU", "NODRAIN"), 3)
-    for words in ("look, smell and ask", "pull the machine out", "repair F14"):
+    opened_up = ("pull the machine out", "pull the plug", "shut the taps", "let off the pressure")
+    for words in ("look, smell and ask", *opened_up, "repair F14"):
         visit.do(words)
     options = visit.advice().options
     used = [o for o in options if o.check and taken_as_used(visit.description.checks[o.check])]

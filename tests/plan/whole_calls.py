@@ -18,29 +18,32 @@ from tundish.call.doing import Said, doing
 from tundish.call.doings import CircumstanceDenied, HandedOver
 from tundish.call.events import Event
 from tundish.call.fold import CallState, fold
+from tundish.call.hazards import hazards, safety_of
 from tundish.call.identity import moment, uuid7
 from tundish.call.lawful import before_reading, way_to
 from tundish.call.moves import check as check_move
 from tundish.call.quotes import Quoted, QuoteLine
-from tundish.call.readings import stages
+from tundish.call.readings import lacking, stages
 from tundish.call.safety import unsafe_to_leave
-from tundish.diagnosis.odds import Cloud, start, weigh
-from tundish.diagnosis.reading import Reading
+from tundish.diagnosis.odds import start, weigh
+from tundish.diagnosis.reading import NOT_THERE, Reading
 from tundish.plan.advise import Advice, Proposal, advise, planned
 from tundish.plan.base import worth
 from tundish.plan.demands import demands_of_check, panels_of
 from tundish.plan.frame import Situation
+from tundish.plan.lacking import without
 from tundish.plan.lump import gather
-from tundish.plan.proof import as_left
+from tundish.plan.proof import as_customer_uses
 from tundish.plan.remedies import Remedy
 from tundish.plan.simulated import Bench, Job, apply, start_job, take
 from tundish.plan.standing import Standing
 from tundish.plan.states import Safety, Step, made, refusal
 from tundish.plan.way import way
 from tundish.population.hypotheses import priors, shares
-from tundish.store.counsel import Asked, Counsel, standing_of
+from tundish.store.counsel import Asked, Counsel, Followed, followed, standing_of, with_proof
 from tundish.store.desk import Diagnosis
-from tundish.store.proving import Verdict, proving
+from tundish.store.proving import proving
+from tundish.store.verdict import Verdict, sorted_out
 
 DEAD = "0 V on all pairs, tester proved before and after"
 COVERS = {"TOP", "BACK", "FRONT", "TOE", "INNER", "TUB"}
@@ -73,10 +76,10 @@ class Visit:
     age: float | None = None
     tracked: bool = True
     phone: bool = False
-    lacking: set[str] = field(default_factory=set)
+    worked: bool = False
     history: list[str] = field(default_factory=list)
     wrong: list[str] = field(default_factory=list)
-    kept: dict[object, Cloud] = field(default_factory=dict)
+    kept: dict[object, Followed] = field(default_factory=dict)
 
     @property
     def description(self) -> Description:
@@ -89,42 +92,30 @@ class Visit:
     @property
     def standing(self) -> Standing:
         found = standing_of(self.state, self.description, phone=self.phone)
-        # What the machine has not cannot be read; nothing can be recorded of it
-        return replace(found, read=found.read | self.lacking)
+        return with_proof(self.bench.place, self.state, self.ways(), self.bench.shop, found)
 
     @property
     def safety(self) -> Safety:
-        return self.standing.safety
+        return standing_of(self.state, self.description).safety
 
-    def clouds(self) -> tuple[Cloud, Cloud]:
-        """The machine right after the last repair, and as it is now; as `counsel` makes them, without regrowing."""
-        held, record = self.bench.cloud.population, self.bench.complaint
-        first, *later = stages(self.state)
-        told = self.state.circumstances
-        begun = start(held, priors(held.hypotheses, record, shares(self.description, record, self.age, told)))
-        now = self._weighed(begun, first.readings, (told,))
-        path: tuple[object, ...] = (told, first.readings)
-        for stage in later:
-            path = (*path, stage.repaired)
-            if path not in self.kept:
-                self.kept[path] = as_left(
-                    self.bench.place, now, stage.repaired, np.random.default_rng(7), works=None
-                )
-            begun = self.kept[path]
-            now = self._weighed(begun, stage.readings, path)
-            path = (*path, stage.readings)
-        return begun, now
-
-    def _weighed(self, cloud: Cloud, readings: tuple[Reading, ...], path: tuple[object, ...]) -> Cloud:
-        if not readings:
-            return cloud
-        key = (path, readings)
+    def ways(self) -> Followed:
+        """The machine through its repairs, as `counsel` follows it, without regrowing."""
+        # Only what the odds take decides: steps at the machine change nothing
+        key = (
+            self.state.circumstances,
+            stages(self.state),
+            lacking(self.state),
+            sorted_out(self.state, self.description),
+        )
         if key not in self.kept:
-            self.kept[key] = weigh(cloud, self.description.checks, readings)
+            held, record = self.bench.cloud.population, self.bench.complaint
+            prior = priors(held.hypotheses, record, shares(self.description, record, self.age, key[0]))
+            cloud = weigh(start(held, prior), self.description.checks, key[1][0].readings)
+            self.kept[key] = followed(self.bench.place, without(self.bench.place, cloud, key[2]), self.state)
         return self.kept[key]
 
     def advice(self, seed: int = 1) -> Advice:
-        return advise(self.bench.place, self.clouds()[1], self.bench.shop, self.standing, seed=seed)
+        return advise(self.bench.place, self.ways().now, self.bench.shop, self.standing, seed=seed)
 
     def record(self, body: Body) -> None:
         check_move(self.state, body)
@@ -147,15 +138,28 @@ class Visit:
     def read(self, reading: Reading) -> None:
         check = self.description.checks[reading.check]
         self.history.append(f"{reading.check} = {reading.answer or reading.value}")
-        for claim in before_reading(self.description, check, self.state.safety):
+        for claim in before_reading(
+            self.description, check, safety_of(self.description, self.state), answer=reading.answer
+        ):
             self.record(claim)
         self.record(ReadingTaken(reading.check, reading.value, reading.answer, reading.bound))
 
     def verdict(self) -> Verdict:
-        begun, now = self.clouds()
+        ways = self.ways()
         found = Diagnosis(None, self.bench.place, (), (), None)  # type: ignore[arg-type]
-        asked = Counsel(self.state, found, begun, now, self.bench.shop, self.standing, Asked(), "")
-        return proving(asked)
+        return proving(
+            Counsel(
+                self.state,
+                found,
+                ways.start,
+                ways.now,
+                self.bench.shop,
+                self.standing,
+                Asked(),
+                "",
+                ways.left,
+            )
+        )
 
 
 def opened(bench: Bench, number: int, *, told: tuple[str, ...] = (), age: float | None = None) -> Visit:
@@ -179,7 +183,7 @@ def wrong_live(visit: Visit, advice: Advice, seed: int) -> Iterator[str]:
     live = {o.name for o in advice.options if o.check and visit.description.checks[o.check].live}
     if not live:
         return
-    found = planned(visit.bench.place, visit.clouds()[1], visit.bench.shop, visit.standing, seed=seed)
+    found = planned(visit.bench.place, visit.ways().now, visit.bench.shop, visit.standing, seed=seed)
     frame, base, weights = found.scout.frame, found.scout.base, found.wired.problem.weights
 
     def after(action: int) -> float:
@@ -230,6 +234,17 @@ def wrong_with(visit: Visit, option: Proposal) -> Iterator[str]:
         yield f"{option.name}: proposed before it was looked for hazards"
 
 
+def wrong_closing(visit: Visit, advice: Advice) -> Iterator[str]:
+    """Whether the plan closes as proven where the record would refuse it, or the other way round."""
+    if not visit.state.repairs or visit.safety.hazard == "seen":
+        return
+    found, names = visit.verdict(), [o.name for o in advice.options]
+    if found.settled and names[0] != "close, proven":
+        yield f"proven on record, and proposed is {names[0]}"
+    if not found.settled and "close, proven" in names:
+        yield f"closing as proven proposed while missing: {found.lacking}"
+
+
 def _wrong_check(visit: Visit, check: Check, here: Safety) -> Iterator[str]:
     power, water = ALLOWED[check.state]
     covers = COVERS & set(check.access)
@@ -276,9 +291,10 @@ def carry_out(visit: Visit, option: Proposal, rng: np.random.Generator, *, wild:
         visit.record(body(option.name))
     elif option.check:
         visit.walk(option.steps)
-        reading = shown(visit, visit.description.checks[option.check], rng, wild=wild)
-        if reading is not None:
-            visit.read(reading)
+        visit.read(shown(visit, visit.description.checks[option.check], rng, wild=wild))
+    elif option.kind == "test":
+        visit.walk(option.steps)
+        visit.do("tested works" if visit.worked else "tested still fails")
     elif option.kind == "repair":
         visit.walk(option.steps)
         _repair(visit, option)
@@ -293,18 +309,15 @@ def carry_out(visit: Visit, option: Proposal, rng: np.random.Generator, *, wild:
         _end(visit, option, rng)
 
 
-def shown(visit: Visit, check: Check, rng: np.random.Generator, *, wild: float = 0.0) -> Reading | None:
-    """What the technician writes down; None when the machine has not what the check needs."""
+def shown(visit: Visit, check: Check, rng: np.random.Generator, *, wild: float = 0.0) -> Reading:
+    """What the technician writes down."""
     job = visit.job
     before = len(job.readings)
     if rng.random() < wild:
         return anything(check, rng)
     take(job, check)
-    if len(job.readings) == before:
-        visit.lacking.add(check.id)
-        return None
-    if job.readings[-1].check != check.id:
-        visit.lacking.add(check.id)
+    if len(job.readings) == before or job.readings[-1].check != check.id:
+        return Reading(check.id, answer=NOT_THERE)
     return job.readings[-1]
 
 
@@ -328,9 +341,8 @@ def _remedy(visit: Visit, faults: tuple[str, ...]) -> Remedy | None:
 
 def _repair(visit: Visit, option: Proposal) -> None:
     remedy = _remedy(visit, option.faults)
-    if remedy is not None:
-        works = apply(visit.job, replace(remedy, order=False))
-        visit.history.append(f"works: {works}")
+    visit.worked = remedy is not None and apply(visit.job, replace(remedy, order=False))
+    visit.history.append(f"works: {visit.worked}")
     visit.do(f"repair {'/'.join(option.faults)}")
 
 
@@ -351,9 +363,7 @@ def _end(visit: Visit, option: Proposal, rng: np.random.Generator) -> None:
         close(visit, "replaced" if option.name.startswith("advise") else "stopped")
 
 
-def prove_and_close(
-    visit: Visit, shown_now: Callable[[Check], Reading | None], *, closing: bool = True
-) -> None:
+def prove_and_close(visit: Visit, shown_now: Callable[[Check], Reading], *, closing: bool = True) -> None:
     """Read what the proof asks for as the customer uses it, and end as proven when nothing is missing.
 
     closing : the planner says that it is proven; else it would leave it unproven, which it does once no reading proves it.
@@ -366,9 +376,7 @@ def prove_and_close(
             here = visit.safety
             if here.place != "in place" or here.panels:
                 visit.wrong.append(f"{name}: proof taken while {here.name}")
-            reading = shown_now(check)
-            if reading is not None:
-                visit.read(reading)
+            visit.read(shown_now(check))
     visit.history.append(f"missing {found.missing} read {found.further.checks}")
     if found.proven:
         close(visit, "proven")
@@ -379,7 +387,7 @@ def prove_and_close(
 def go_as_used(visit: Visit, check: Check) -> None:
     """To where a proof is read: in place, closed."""
     if visit.tracked and visit.state.safety is not None:
-        demands = [replace(d, place="in place") for d in demands_of_check(check)]
+        demands = as_customer_uses(demands_of_check(check))
         steps = way_to(visit.description, demands, visit.safety, who=visit.who)
         assert steps is not None, f"no way to {check.id} from {visit.safety.name}"
         visit.walk(steps)
@@ -387,7 +395,9 @@ def go_as_used(visit: Visit, check: Check) -> None:
 
 def close(visit: Visit, how: str) -> None:
     """End the call and leave the machine safe, by steps of the table only."""
-    if visit.tracked and visit.state.safety is not None:
+    if visit.safety.hazard == "seen":
+        leave_hazard(visit)
+    elif visit.tracked and visit.state.safety is not None:
         _leave(visit, how)
     if how == "handed over" and not visit.state.handed:
         visit.record(HandedOver("a specialist workshop", "hazard"))
@@ -405,8 +415,6 @@ def _leave(visit: Visit, how: str) -> None:
     here, panels = visit.safety, panels_of(visit.description)
     if how in ("proven", "nothing wrong"):
         wanted = _as_used
-    elif here.hazard == "seen":
-        wanted = _shut
     else:
         wanted = _may_be_left
     steps = way(here, wanted, {**panels, **dict.fromkeys(here.panels, (1.0, 1.0))}, who=visit.who)
@@ -414,8 +422,26 @@ def _leave(visit: Visit, how: str) -> None:
     visit.walk(steps)
     if how in ("proven", "nothing wrong"):
         visit.do("return to use")
-    elif here.hazard == "seen":
+
+
+def leave_hazard(visit: Visit) -> None:
+    """Make safe what a danger leaves: isolated and out of use, or not even its plug touched."""
+    found = hazards(visit.description, visit.state)
+    if visit.state.safety is None and not any(h.on_site for h in found):
+        return
+    here, untouched = visit.safety, any(h.leave for h in found)
+    wanted = _closed if untouched else _shut
+    panels = {**panels_of(visit.description), **dict.fromkeys(here.panels, (1.0, 1.0))}
+    steps = way(here, wanted, panels, who=visit.who)
+    assert steps is not None, f"no way to make safe from {here.name}"
+    for step in steps:
+        visit.do(step.name)
+    if not untouched:
         visit.do("put out of use")
+
+
+def _closed(state: Safety) -> bool:
+    return state.power != "live" and not state.panels
 
 
 def _as_used(state: Safety) -> bool:

@@ -9,6 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 Binding = float | str
+# How a danger ends the work: the machine is isolated and put out of use, or not even its plug is touched.
+HALTS = ("isolate", "leave")
 
 
 @dataclass(frozen=True)
@@ -276,7 +278,10 @@ class Check:
 
 @dataclass(frozen=True)
 class Notice:
-    """What must be said whatever the complaint, when one of `checks` reads above or below an SI value or gives an answer."""
+    """What must be said whatever the complaint, when one of `checks` reads above or below an SI value or gives an answer.
+
+    halts : "" when the work may go on; else how it ends: one of HALTS. refer : who takes over then.
+    """
 
     name: str
     checks: tuple[str, ...]
@@ -285,6 +290,8 @@ class Notice:
     above: float | None = None
     below: float | None = None
     answers: tuple[str, ...] = ()
+    halts: str = ""
+    refer: str = ""
 
 
 @dataclass(frozen=True)
@@ -349,7 +356,10 @@ class PhoneFix:
 
 @dataclass(frozen=True)
 class StopWord:
-    """What ends advice at once. words : phrases a customer may use. unless : phrases that hold one of them and are harmless."""
+    """What ends advice at once. words : phrases a customer may use. unless : phrases that hold one of them and are harmless.
+
+    halts : how the work ends when an answer means it, one of HALTS.
+    """
 
     name: str
     words: tuple[str, ...]
@@ -357,6 +367,7 @@ class StopWord:
     source: str
     refer: str = ""
     unless: tuple[str, ...] = ()
+    halts: str = "isolate"
 
 
 @dataclass(frozen=True)

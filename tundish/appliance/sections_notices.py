@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from tundish.appliance.fields import items, keys, mapping, some, text, word
 from tundish.appliance.lines import Fields, Node
 from tundish.appliance.measures import Scale, agree, dimension, in_si
-from tundish.appliance.records import Check, Notice
+from tundish.appliance.records import HALTS, Check, Notice
 
 _LIMITS = ("above", "below")
 
@@ -18,11 +18,14 @@ def notices(node: Node | None, checks: Mapping[str, Check]) -> dict[str, Notice]
 
 
 def _notice(name: str, node: Node, checks: Mapping[str, Check]) -> Notice:
-    given = keys(node, ("checks", "say", "source"), (*_LIMITS, "answers"))
+    given = keys(node, ("checks", "say", "source"), (*_LIMITS, "answers", "halts", "refer"))
     asked = [key for key in (*_LIMITS, "answers") if key in given]
     if isinstance(node, Fields) and len(asked) != 1:
         seen = " and ".join(asked) or "none"
         node.refuse("exactly one of above, below, answers", "say when it must be said", seen=seen)
+    if isinstance(node, Fields) and ("halts" in given) != ("refer" in given):
+        seen = "halts alone" if "halts" in given else "refer alone"
+        node.refuse("halts and refer together, or neither", "say who takes over what stops the work", seen=seen)
     # What is asked for tells which checks can give it.
     watched = _watched(given.get("checks"), checks, by_answer="answers" in asked)
     # All watched checks measure one thing, so a plain number is in the unit of the first.
@@ -30,7 +33,9 @@ def _notice(name: str, node: Node, checks: Mapping[str, Check]) -> Notice:
     above, below = (in_si(given[key], scale) if key in given else None for key in _LIMITS)
     answers = _answers(given.get("answers"), watched)
     ids = tuple(check.id for check in watched)
-    return Notice(name, ids, text(given.get("say")), text(given.get("source")), above, below, answers)
+    halts = word(given.get("halts"), HALTS, "way to halt")
+    say, source, refer = (text(given.get(key)) for key in ("say", "source", "refer"))
+    return Notice(name, ids, say, source, above, below, answers, halts, refer)
 
 
 def _watched(node: Node | None, checks: Mapping[str, Check], *, by_answer: bool) -> list[Check]:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from tundish.appliance.fields import entries_of, keys, mapping, some, text, texts
+from tundish.appliance.fields import entries_of, keys, mapping, some, text, texts, word
 from tundish.appliance.lines import Node
-from tundish.appliance.records import Fault, PhoneFix, StopWord
+from tundish.appliance.records import HALTS, Fault, PhoneFix, StopWord
 
 # What the customer reaches first must be outside: behind a panel he has nothing to do. Access words of faults.
 OUTSIDE = ("EXT", "OUT", "tub", "house", "door", "filter")
@@ -36,7 +36,8 @@ def stop_words(node: Node | None) -> dict[str, StopWord]:
 
 
 def _stop(name: str, node: Node) -> StopWord:
-    given = keys(node, ("words", "say", "source"), ("refer", "unless"))
+    given = keys(node, ("words", "say", "source"), ("refer", "unless", "halts"))
     phrases = tuple(text(item) for item in some(given.get("words"), "phrase"))
     say, source, refer = (text(given.get(key)) for key in ("say", "source", "refer"))
-    return StopWord(name, phrases, say, source, refer, texts(given.get("unless")))
+    halts = word(given.get("halts"), HALTS, "way to halt", default=HALTS[0])
+    return StopWord(name, phrases, say, source, refer, texts(given.get("unless")), halts)

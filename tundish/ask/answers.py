@@ -9,9 +9,9 @@ import numpy as np
 
 from tundish.appliance.records import Description, Question
 from tundish.ask.matter import Matter
+from tundish.diagnosis.reading import NOT_THERE
 from tundish.plan.candidates import question_chances
 from tundish.plan.change import Floats
-from tundish.plan.outcomes import NOT_THERE
 from tundish.plan.standing import Standing
 from tundish.plan.wired import check_tables
 

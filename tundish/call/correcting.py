@@ -19,7 +19,7 @@ from tundish.call.bodies import (
 )
 from tundish.call.corrections import settle
 from tundish.call.deals import ConsentGiven
-from tundish.call.doings import CallEnded, StateClaimed, StateFound
+from tundish.call.doings import CallEnded, StateClaimed, StateFound, Tested
 from tundish.call.endings import wanting
 from tundish.call.errors import MoveError
 from tundish.call.events import Event
@@ -30,7 +30,8 @@ from tundish.call.quotes import Quoted
 
 # What a proof rests on: changed after the end, the proof is not that of this call any more.
 PROOF = frozenset(
-    kind.KIND for kind in (CallOpened, CircumstanceAdded, ReadingTaken, RepairDone, StateClaimed, StateFound)
+    kind.KIND
+    for kind in (CallOpened, CircumstanceAdded, ReadingTaken, RepairDone, StateClaimed, StateFound, Tested)
 )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tundish.appliance.records import Description, Fault
 from tundish.appliance.refusals import listed, near
@@ -17,11 +17,13 @@ from tundish.call.doings import (
     PartTaken,
     StateClaimed,
     StateFound,
+    Tested,
 )
 from tundish.call.errors import MoveError
 from tundish.call.fixing import PartUsed, StepDone
 from tundish.call.fold import CallState
-from tundish.call.lawful import arrival, check_repair
+from tundish.call.hazards import check_below, safety_of
+from tundish.call.lawful import arrival, before_test, check_repair
 from tundish.call.quotes import Quoted
 from tundish.call.safety import CLOSE, OPEN, step_of
 from tundish.plan.demands import domain_of, panels_of, water_of
@@ -40,11 +42,12 @@ SPOKEN = {
     "stop": "stopped",
     "stop, unrepaired": "stopped",
 }
+TESTED = {"works": True, "still fails": False}
 PLUMBER = "a licensed plumber"
 UNDONE = frozenset(
     kind.KIND
     for kind in (
-        StateClaimed, StateFound, PartOrdered, PartTaken, HandedOver, CallEnded,
+        StateClaimed, StateFound, Tested, PartOrdered, PartTaken, HandedOver, CallEnded,
         Quoted, ConsentGiven, ConsentRefused, StepDone, PartUsed, Paid,
     )
 )  # fmt: skip
@@ -69,11 +72,16 @@ class _Asked:
 def doing(description: Description, state: CallState, words: str, said: Said) -> tuple[Body, ...]:
     """The events of what was done. MoveError when it is no action, or not lawful now.
 
-    words : a step of the safety table, open or close and a panel, found and what, causes that were repaired, order
-    or take and causes, hand over to somebody, end and how, or undo; or the name of an action as a plan gives it.
+    words : a step of the safety table, open or close and a panel, found and what, causes that were repaired, tested
+    works or tested still fails, order or take and causes, hand over to somebody, end and how, or undo; or the name of an
+    action as a plan gives it.
     """
-    text, asked = " ".join(words.split()), _Asked(description, state, said)
+    # What was read and told counts: below a danger only making safe, handing over and ending are open
+    counted = replace(state, safety=safety_of(description, state))
+    text, asked = " ".join(words.split()), _Asked(description, counted, said)
     bodies = _bodies(asked, text)
+    for body in bodies:
+        check_below(description, state, body)
     first = state.safety is None and any(isinstance(body, StateClaimed | StateFound) for body in bodies)
     # Tracking begins here: what the family has no part in is settled before anything is held against it
     if first and water_of(description) == "none":
@@ -169,8 +177,20 @@ def _repair(asked: _Asked, fault: Fault) -> RepairDone:
             allowed="a part in hand",
             do=f"first: take {fault.id}",
         )
+    done = RepairDone(fault.id, asked.said.why)
+    # A danger says more than the state it leaves
+    check_below(asked.description, asked.state, done)
     check_repair(asked.description, fault, asked.state.safety)
-    return RepairDone(fault.id, asked.said.why)
+    return done
+
+
+def _tested(asked: _Asked, rest: str) -> tuple[Body, ...]:
+    works = TESTED.get(rest.casefold())
+    if works is None:
+        raise MoveError(seen=f"tested {rest!r}", allowed=listed(TESTED), do="say which of these it showed")
+    test = Tested(works, asked.said.why)
+    check_below(asked.description, asked.state, test)
+    return (*before_test(asked.description, asked.state.safety), test)
 
 
 def _order(asked: _Asked, rest: str) -> tuple[Body, ...]:
@@ -221,7 +241,7 @@ def _undo(asked: _Asked) -> Corrected:
     if not doings:
         raise MoveError(
             seen=f"undo in call {state.call}, where nothing was done",
-            allowed="a step, repair, part, quote, consent, payment, hand over or end",
+            allowed="a step, repair, test, part, quote, consent, payment, hand over or end",
             do="withdraw a reading by its check",
         )
     return Corrected(max(doings), None, asked.said.why)
@@ -254,7 +274,7 @@ def _no_action(asked: _Asked, text: str) -> MoveError:
     known = (*steps_known(asked.description), *asked.description.faults)
     return MoveError(
         seen=f"{text!r} done",
-        allowed="a step, a cause that was repaired, found, hazard, order, take, hand over, end, undo",
+        allowed="a step, a cause that was repaired, tested, found, hazard, order, take, hand over, end, undo",
         do=near(text, known) or "see the state for the steps that are open",
     )
 
@@ -264,6 +284,7 @@ _BEGINNINGS: dict[str, Callable[[_Asked, str], tuple[Body, ...]]] = {
     "hand over": lambda asked, rest: (_hand_over(asked, rest),),
     "found ": lambda asked, rest: (_found(asked, rest),),
     "hazard": lambda asked, rest: (_hazard(asked, rest),),
+    "tested": _tested,
     "order ": _order,
     "take ": _take,
     "end ": lambda asked, rest: (_end(asked, rest),),

@@ -1,4 +1,4 @@
-"""What was done at the machine: safety steps, parts, hand over and the end of the call."""
+"""What was done at the machine: safety steps, parts, the test after a repair, hand over and the end of the call."""
 
 from __future__ import annotations
 
@@ -82,6 +82,15 @@ class PartTaken(Body):
 
     def __post_init__(self) -> None:
         need_text(self.KIND, "fault", self.fault)
+
+
+@dataclass(frozen=True)
+class Tested(Body):
+    """The machine was tried as the customer uses it, after a repair. works : whether the complaint was gone."""
+
+    KIND = "tested"
+    works: bool
+    note: str = ""
 
 
 @dataclass(frozen=True)

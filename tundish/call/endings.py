@@ -29,7 +29,9 @@ def wanting(state: CallState, as_: str) -> MoveError | None:
 def _proven(state: CallState) -> tuple[str, str]:
     if not state.repairs:
         return "a repair", "record it, or end with nothing wrong"
-    if not state.readings:
+    if state.works is False:
+        return "a repair whose test was passed", "repair what is left and test again, or end as unproven"
+    if not state.readings and not state.works:
         return (
             "a repair with readings taken since",
             "take the readings that prove it, or end as unproven",

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from tundish.appliance.possible import barred, complaints_of
 from tundish.appliance.records import Check, Description
 from tundish.appliance.refusals import listed, near
-from tundish.diagnosis.reading import Reading
+from tundish.diagnosis.reading import NOT_THERE, Reading
 from tundish.quantity.limits import check as within_sense
 from tundish.quantity.parse import parse
 from tundish.quantity.show import show
@@ -28,16 +28,28 @@ def check_named(description: Description, name: str) -> Check:
 
 
 def reading_of(check: Check, typed: str) -> Reading:
-    """The reading of a check from its text, such as "68 psi", "> 20 Mohm", "OL" or an answer's name.
+    """The reading of a check from its text, such as "68 psi", "> 20 Mohm", "OL", an answer's name or "not there".
 
     Raises EntryError, or QuantityError for a wrong unit or an impossible value.
     """
+    if " ".join(typed.split()).casefold() == NOT_THERE:
+        return _not_there(check, typed)
     if check.is_look:
         return Reading(check.id, answer=_answer(check, typed))
     found = parse(typed, dimension_of(check.unit))
     within_sense(found)
     _within_range(check, found.value, typed)
     return Reading(check.id, found.value, bound=found.bound)
+
+
+def _not_there(check: Check, typed: str) -> Reading:
+    """That the machine has not what the check needs; only of a check that some machines lack."""
+    if not check.requires:
+        raise EntryError(
+            f"{check.id} ({check.title}): saw {typed!r}; allowed: what it showed, since every machine of the family has "
+            "what it needs; read it, or leave it"
+        )
+    return Reading(check.id, answer=NOT_THERE)
 
 
 def _within_range(check: Check, value: float, typed: str) -> None:

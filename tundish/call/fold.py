@@ -31,6 +31,7 @@ from tundish.call.doings import (
     PartTaken,
     StateClaimed,
     StateFound,
+    Tested,
 )
 from tundish.call.errors import EventError, MoveError
 from tundish.call.events import Event
@@ -55,6 +56,7 @@ class CallState:
     spells : readings in event order, cut at each repair; one tuple more than there are repairs.
     unknown : facts of kinds this version does not understand. problems : events that could not be used.
     safety : the state of the machine, None until the first step is recorded. steps : the claims and finds behind it.
+    tested : for each spell the last test as used, None for none; the first spell never has one.
     ordered, parts : faults whose parts are on order, in hand. handed : to whom it was handed over.
     ended : how the call ended, None while it goes on. job : the customer, the price and the work.
     events : all events, sorted by id, each once. settled : what each of them says after corrections.
@@ -65,6 +67,7 @@ class CallState:
     circumstances: tuple[str, ...] = ()
     spells: tuple[Readings, ...] = ((),)
     repairs: tuple[Fact[RepairDone], ...] = ()
+    tested: tuple[Fact[Tested] | None, ...] = (None,)
     notes: tuple[Fact[NoteAdded], ...] = ()
     unknown: tuple[Fact[Unknown], ...] = ()
     problems: tuple[Problem, ...] = ()
@@ -88,6 +91,12 @@ class CallState:
     def before(self) -> Readings:
         """Readings before the last repair."""
         return tuple(reading for spell in self.spells[:-1] for reading in spell)
+
+    @property
+    def works(self) -> bool | None:
+        """Whether the machine worked at the last test since the last repair; None when it was not tried."""
+        last = self.tested[-1]
+        return None if last is None else last.body.works
 
     @property
     def last(self) -> str | None:
@@ -167,7 +176,22 @@ def _repair(state: CallState, fact: Fact[RepairDone]) -> CallState:
     fault = fact.body.fault
     job = repaired(state.job, fact, in_hand=fault in state.parts)
     parts = _without(state.parts, fault)
-    return replace(state, repairs=(*state.repairs, fact), spells=(*state.spells, ()), parts=parts, job=job)
+    return replace(
+        state,
+        repairs=(*state.repairs, fact),
+        spells=(*state.spells, ()),
+        tested=(*state.tested, None),
+        parts=parts,
+        job=job,
+    )
+
+
+def _test(state: CallState, fact: Fact[Tested]) -> CallState:
+    # What was tried before anything was repaired is the complaint itself
+    if not state.repairs:
+        problem = Problem(fact.event, "a test before any repair", "record the repair, or withdraw the test")
+        return replace(state, problems=(*state.problems, problem))
+    return replace(state, tested=(*state.tested[:-1], fact))
 
 
 def _use(state: CallState, fact: Fact[PartUsed]) -> CallState:
@@ -253,6 +277,7 @@ STEPS: Mapping[str, Callable[[CallState, Fact[Any]], CallState]] = {
     StateFound.KIND: _find,
     PartOrdered.KIND: _order,
     PartTaken.KIND: _take,
+    Tested.KIND: _test,
     HandedOver.KIND: _hand_over,
     CallEnded.KIND: _end,
     PartUsed.KIND: _use,

@@ -49,6 +49,7 @@ KINDS = registry(
     Kind(doings.StateFound),
     Kind(doings.PartOrdered),
     Kind(doings.PartTaken),
+    Kind(doings.Tested),
     Kind(doings.HandedOver),
     Kind(doings.CallEnded, (doings.one_ending_more,)),
     Kind(asking.CustomerNamed),

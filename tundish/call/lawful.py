@@ -9,6 +9,7 @@ from tundish.appliance.records import Check, Description, Fault
 from tundish.call.doings import StateClaimed
 from tundish.call.errors import MoveError
 from tundish.call.safety import ARRIVAL, claimed
+from tundish.diagnosis.reading import NOT_THERE
 from tundish.plan.demands import demands_of_check, demands_of_repair, panels_of, refused, water_of
 from tundish.plan.lawful_checks import Demand
 from tundish.plan.states import Safety, Step
@@ -25,23 +26,43 @@ def arrival(description: Description) -> Safety:
     return replace(ARRIVAL, water=water_of(description))
 
 
-def before_reading(description: Description, check: Check, state: Safety | None) -> tuple[StateClaimed, ...]:
+def before_reading(
+    description: Description, check: Check, state: Safety | None, *, answer: str | None = None
+) -> tuple[StateClaimed, ...]:
     """Steps a reading implies, to be recorded before it. MoveError when other steps have to be recorded first.
 
-    state : None when nothing is tracked; then every reading is taken as it comes.
+    state : None when nothing is tracked; then every reading is taken as it comes. answer : what was named; that a thing is
+    not there asks for no state.
     """
+    if state is None or answer == NOT_THERE:
+        return ()
+    what = f"a reading of {check.id} ({check.title})"
+    return _implied(
+        description, demands_of_check(check), state, what=what, proof=f"the reading of {check.id}"
+    )
+
+
+def before_test(description: Description, state: Safety | None) -> tuple[StateClaimed, ...]:
+    """Steps the test after a repair implies: the machine runs in its place, closed. MoveError when others come first."""
     if state is None:
         return ()
-    who, demands = worker(state), demands_of_check(check)
+    demands = (Demand("RUN", place="in place"),)
+    return _implied(
+        description, demands, state, what="a test after a repair", proof="the test after the repair"
+    )
+
+
+def _implied(
+    description: Description, demands: Sequence[Demand], state: Safety, *, what: str, proof: str
+) -> tuple[StateClaimed, ...]:
+    who = worker(state)
     why = refused(demands, state, who=who)
     if not why:
         return ()
     steps = way_to(description, demands, state)
     if steps and all(step.name in IMPLIED for step in steps):
-        return tuple(StateClaimed(step.name, f"shown by the reading of {check.id}", who) for step in steps)
-    raise MoveError(
-        seen=f"a reading of {check.id} ({check.title}) while {state.name}", allowed=why, do=_cure(steps)
-    )
+        return tuple(StateClaimed(step.name, f"shown by {proof}", who) for step in steps)
+    raise MoveError(seen=f"{what} while {state.name}", allowed=why, do=_cure(steps, state))
 
 
 def check_repair(description: Description, fault: Fault, state: Safety | None) -> None:
@@ -55,7 +76,9 @@ def check_repair(description: Description, fault: Fault, state: Safety | None) -
     if demands[0].of:
         raise MoveError(seen=what, allowed=why, do="record the hand over, or leave it")
     steps = way_to(description, demands, state or Safety())
-    raise MoveError(seen=f"{what} while {state.name if state else ''}", allowed=why, do=_cure(steps))
+    raise MoveError(
+        seen=f"{what} while {state.name if state else ''}", allowed=why, do=_cure(steps, state or Safety())
+    )
 
 
 def way_to(
@@ -77,7 +100,9 @@ def after(state: Safety, claims: Sequence[StateClaimed]) -> Safety:
     return state
 
 
-def _cure(steps: Sequence[Step] | None) -> str:
+def _cure(steps: Sequence[Step] | None, state: Safety) -> str:
+    if state.hazard == "seen":
+        return "leave it, no lawful step leads there: make it safe, put it out of use and hand over; or correct what showed it"
     if steps is None:
         return "leave it: no lawful step leads there from here"
     named = ", then ".join(f"{s.name} (only qualified)" if s.who == "qualified" else s.name for s in steps)

@@ -29,6 +29,7 @@ from tundish.call.doings import (
     PartTaken,
     StateClaimed,
     StateFound,
+    Tested,
 )
 from tundish.call.endings import wanting
 from tundish.call.errors import MoveError
@@ -137,6 +138,22 @@ def _repair_in_hand(state: CallState, body: RepairDone) -> None:
         )
 
 
+def _test_of_repair(state: CallState, body: Tested) -> None:
+    if not state.repairs:
+        raise MoveError(
+            seen=f"call {state.call}: a test before any repair",
+            allowed="the test of a repair that is recorded",
+            do="record the repair first; what the machine shows before it is a reading",
+        )
+    here = state.safety
+    if here is not None and (here.power != "on" or here.place != "in place" or here.panels):
+        raise MoveError(
+            seen=f"a test while {here.name}",
+            allowed="a machine in its place, closed and on, as the customer uses it",
+            do="record the steps that bring it there first",
+        )
+
+
 def _part_left(state: CallState, body: PartOrdered) -> None:
     if body.fault in (*state.ordered, *state.parts):
         raise MoveError(
@@ -186,6 +203,7 @@ RULES: Mapping[str, Callable[[CallState, Any], None]] = {
     RepairDone.KIND: _repair_in_hand,
     StateClaimed.KIND: _lawful_step,
     StateFound.KIND: _lawful_find,
+    Tested.KIND: _test_of_repair,
     PartOrdered.KIND: _part_left,
     PartTaken.KIND: _part_new,
     CallEnded.KIND: _sound_ending,

@@ -17,17 +17,20 @@ from tundish.call.casefile import read_case
 from tundish.call.doings import CircumstanceDenied
 from tundish.call.entry import check_in, complaint_in, market_named, one_of, reading_of
 from tundish.call.fold import CallState, fold
+from tundish.call.hazards import safety_of
 from tundish.call.lawful import before_reading
-from tundish.cli import at_hand, planning, show
+from tundish.cli import ask, at_hand, ends, mend, money, planning, show
 from tundish.cli.at_hand import description_of, market_of, tell
 from tundish.cli.bench import bench
 from tundish.cli.honesty import honesty
 from tundish.cli.learn import learn_
+from tundish.cli.paper import paper_
 from tundish.cli.serve import serve
 from tundish.cli.settings import settings
 from tundish.cli.share import share
 from tundish.cli.stock import stock
 from tundish.cli.trial import trial
+from tundish.cli.van import van_
 from tundish.cli.view import View, with_view
 from tundish.cli.waiting import waiting
 from tundish.cli.week import week_
@@ -124,7 +127,7 @@ def reading(call: str, check: str, value: tuple[str, ...], view: View) -> None:
         named = check_in(description, market_of(state), check)
         found = reading_of(named, typed)
         body = ReadingTaken(found.check, found.value, found.answer, found.bound, typed)
-        return *before_reading(description, named, state.safety), body
+        return *before_reading(description, named, safety_of(description, state), answer=found.answer), body
 
     # The event is on the disk before any odds are computed, so an interrupted simulation loses nothing.
     _record(call, taken, view)
@@ -246,7 +249,9 @@ def _told(description: Description, names: Iterable[str]) -> tuple[str, ...]:
     return tuple(one_of(name, description.circumstances, "circumstance") for name in names)
 
 
-for _verb in (*planning.VERBS, trial, bench, serve, settings, stock, learn_, week_, honesty, share):
+WHOLE_CALL = (*ask.VERBS, *money.VERBS, mend.fix, *ends.VERBS, paper_, van_)
+
+for _verb in (*planning.VERBS, *WHOLE_CALL, trial, bench, serve, settings, stock, learn_, week_, honesty, share):
     main.add_command(_verb)
 
 if __name__ == "__main__":

@@ -46,16 +46,19 @@ def settings(
     taxes "21 % VAT on labour, part, call-out, other"; settings letterhead "Line one" "Line two"; settings
     replacement.dishwasher 480; settings labour --usual.
     """
+    # Two wishes at once have no order that everybody would expect, so they are refused
     path = settings_path()
     one_at_a_time({"NAME": bool(name), "--import": taken is not None, "--export": given is not None})
     one_at_a_time({"VALUE": bool(value), "--usual": back})
     if (back or source) and not name:
         word = "--usual" if back else "--source"
         raise StoreError(seen=f"{word} without NAME", allowed=f"NAME and {word}", do="name the setting")
+    # Exported before anything changes, so that --export keeps what stood
     if given is not None:
         export_settings(path, given)
     own = _changed(path, name, value, source=source, back=back, taken=taken)
     facts = settings_facts(own, str(path))
+    # A name that is no setting is an error, not an empty table
     if name:
         check_key(name)
         facts["settings"] = [row for row in facts["settings"] if row["key"] == name]
@@ -78,6 +81,7 @@ def show(page: dict[str, Any]) -> None:
         grid.add_row(row["key"], row["shows"], row["unit"], row["source"])
     out().print(grid)
     for name in page["not_understood"]:
+        # Said, not dropped: a newer version on another device may have written it
         out().print(
             f"! {name}: kept, not understood; a newer version may know it", style="bold", markup=False
         )
@@ -88,6 +92,7 @@ def _changed(
 ) -> Own:
     """What the shop has set, after the change asked for, if any."""
     if taken is not None:
+        # A broken file is kept as a copy; what copies are new tells whether that happened
         before = _copies(path)
         own = import_settings(path, taken)
         for copy in sorted(_copies(path) - before):
@@ -98,6 +103,7 @@ def _changed(
     if name and value:
         return change(
             path,
+            # Only a letterhead has lines of its own; every other value may be typed with blanks
             lambda own: put(own, name, "\n".join(value) if name == "letterhead" else " ".join(value), source),
         )
     return read_own(path)

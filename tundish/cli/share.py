@@ -30,6 +30,7 @@ def share() -> None:
 @with_view
 def export(file: Path, least: int, *, engine: str, until: int, view: View) -> None:
     """Write counts by family, complaint, age band, circumstances and cause. No customer, call, note or photo is in them."""
+    # What leaves is counted first and cut to cells that are large enough; no row of a call is ever written
     with tables(view, engine) as found:
         gift = gift_of(count(found, until), least)
     replace_file(file, written(gift))
@@ -48,6 +49,7 @@ def export(file: Path, least: int, *, engine: str, until: int, view: View) -> No
 @with_view
 def import_(file: Path, view: View) -> None:
     """Take in another shop's counts; the next `learn` begins with them and puts one's own calls on top."""
+    # Read whole before anything is kept, so a file that breaks off changes nothing
     with clear_errors(file):
         content = file.read_bytes()
     gift, is_new = keep_gift(gifts_folder(), content)
@@ -63,5 +65,6 @@ def _given(page: dict[str, Any]) -> None:
 
 def _taken(page: dict[str, Any]) -> None:
     words = f"{page['cells']} counts of {page['calls']} calls ({', '.join(page['families'])})"
+    # The same gift twice must not count twice
     after = "Now: tundish learn" if page["new"] else "They were here already."
     out().print(f"{words}. {after}", markup=False)

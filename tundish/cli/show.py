@@ -10,6 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from tundish.documents.numbers import percent
+from tundish.store.taught import AS_SHIPPED
 
 Facts = dict[str, Any]
 # The odds strip: one cell is this share. Its eighths let small causes show.
@@ -106,6 +107,8 @@ def odds(page: Facts, most: int = 8) -> None:
         console.print(
             f"  {gone['id']} does not explain it: {percent(gone['chance'])}; {gone['by']} {gone['words']} it ({gone['decibans']:+.0f} dB)"
         )
+    if page["shares"] != AS_SHIPPED.says:
+        console.print(f"Begun with {page['shares']}.", markup=False)
     console.print(page["deference"], style="dim")
 
 

@@ -30,6 +30,7 @@ def state(page: Facts) -> None:
     for what, words in told.items():
         if words:
             console.print(f"  {what} {words}", markup=False)
+    # Where the call has ended no step is open any more
     if page["ended"] is None:
         _steps(page)
     console.print(page["deference"], style="dim")
@@ -44,6 +45,7 @@ def _steps(page: Facts) -> None:
         )
     console.print(grid)
     whys: dict[str, list[str]] = {}
+    # Many steps are barred for one reason: it is said once
     for barred in page["barred"]:
         whys.setdefault(barred["why"], []).append(barred["step"])
     for why, names in whys.items():
@@ -58,6 +60,7 @@ def advice(page: Facts, most: int = 6) -> None:
     )
     for notice in page["notices"]:
         console.print(f"! {notice['say']} [{notice['source']}]", style="bold", markup=False)
+    # A hazard leaves nothing to choose, so no other action may distract from it
     if page["halt"]:
         console.print(page["halt"], style="bold", markup=False)
     else:
@@ -70,6 +73,7 @@ def advice(page: Facts, most: int = 6) -> None:
 def _worth_a_line(page: Facts, most: int) -> list[Facts]:
     """The first few of the others, and the best of every kind of action that is not among them."""
     shown = page["others"][:most]
+    # A hand over or an end must stay in sight although a dozen checks are cheaper
     kinds = {row["kind"] for row in (page["action"], *shown)}
     rest = {row["kind"]: row for row in reversed(page["others"][most:])}
     return [*shown, *(row for row in page["others"] if row in rest.values() and row["kind"] not in kinds)]
@@ -83,10 +87,12 @@ def _action(said: Facts) -> None:
     for words in lines:
         if words:
             console.print(f"  {words}", markup=False)
+    # Safety steps come before the act, cautions beside it
     for number, step in enumerate(said["steps"], start=1):
         console.print(f"  before it, {number}: {step['step']} ({step['proof']})", markup=False)
     for caution in said["cautions"]:
         console.print(f"  ! {caution}", style="bold", markup=False)
+    # What each answer leads to, so that the technician sees what the check is for
     grid = table("  when it shows", ">chance", "then", "likeliest causes then")
     for lead in said["leads"]:
         causes = ", ".join(f"{cause} {percent(chance)}" for cause, chance in lead["causes"])
@@ -122,6 +128,7 @@ def _others(rows: Sequence[Facts]) -> None:
 
 def _barred(rows: Sequence[Facts]) -> None:
     whys: dict[str, list[str]] = {}
+    # One line a reason, as for the steps
     for row in rows:
         whys.setdefault(row["why"], []).append(row["name"])
     for why, names in whys.items():
@@ -145,11 +152,13 @@ def proof(page: Facts) -> None:
     console = out()
     names = ", ".join(f"{fault['id']} {fault['title']}" for fault in page["repaired"])
     said = "if repaired" if page["planned"] else "repaired"
+    # The verdict first: everything below it is its reason
     console.print(Text(f"{page['verdict']}: {said} {names}", "bold"))
     console.print(
         f"  a cause is left with {percent(page['left_now'])}; right after the repair {percent(page['left_at_repair'])}; "
         f"the shop's limit is {percent(page['limit'])}"
     )
+    # What is missing stands before what is there: that is what is still to do
     for missing in page["missing"]:
         console.print(f"  missing: {missing}", markup=False)
     for r in page["read"]:
@@ -171,6 +180,7 @@ def _to_read(page: Facts) -> None:
         grid.add_row(
             row["check"], row["title"], row["healthy"], row["as_found"], row["read_then"], row["as_left"]
         )
+    # No table where nothing is left to read
     if not page["checks"]:
         return
     console.print(grid)

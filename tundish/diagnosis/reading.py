@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+# The answer to any check that a machine may lack: it has not what the check needs.
+NOT_THERE = "not there"
+
 
 @dataclass(frozen=True)
 class Reading:

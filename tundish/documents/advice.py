@@ -154,6 +154,8 @@ def _record(proposal: Proposal) -> str:
         return f"tundish reading CALL {proposal.check} VALUE"
     if proposal.kind == "question":
         return f'tundish told CALL "{proposal.name}", with --no for a no'
+    if proposal.kind == "test":
+        return "tundish do CALL tested works, or: tundish do CALL tested still fails"
     if proposal.kind in DONE:
         return f"tundish do CALL {DONE[proposal.kind]} {'/'.join(proposal.faults)}"
     return f"tundish do CALL {proposal.name}"

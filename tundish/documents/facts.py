@@ -9,11 +9,12 @@ from typing import Any
 import numpy as np
 
 from tundish.appliance.possible import barred
-from tundish.appliance.records import Check, Description, Notice
+from tundish.appliance.records import Check, Description
 from tundish.call.entry import one_of
 from tundish.call.handle import CallHead, handles
 from tundish.diagnosis.expect import Expected, after_repair, expected, sample
 from tundish.diagnosis.explain import Influence, chance_of, influences
+from tundish.diagnosis.notices import asked_for
 from tundish.diagnosis.odds import LEAST_EFFECTIVE
 from tundish.diagnosis.reading import Reading
 from tundish.documents.numbers import expected_text, percent, reading_text
@@ -37,6 +38,7 @@ def odds_facts(found: Diagnosis, system: str) -> Facts:
         "complaint_title": description.complaints[found.matter.complaint].title,
         "age": found.matter.age,
         "told": list(found.matter.told),
+        "shares": found.whose.says,
         "misfit": misfit_facts(found),
         "sure": sure(found),
         "effective_machines": round(now.effective, 1),
@@ -138,19 +140,8 @@ def misfit_facts(found: Diagnosis) -> Facts:
 
 def notices(found: Diagnosis) -> list[Facts]:
     """What must be said whatever the complaint."""
-    said = [n for n in found.description.notices.values() if any(_asks(n, r) for r in found.readings)]
+    said = asked_for(found.description, found.readings)
     return [{"name": n.name, "say": n.say, "source": found.description.sources.get(n.source, n.source)} for n in said]
-
-
-def _asks(notice: Notice, reading: Reading) -> bool:
-    if reading.check not in notice.checks:
-        return False
-    if reading.answer is not None:
-        return reading.answer in notice.answers
-    value = reading.value if reading.value is not None else 0.0
-    # A notice asks of the reading itself, not of the odds: law and danger do not wait for a diagnosis.
-    high = notice.above is not None and value > notice.above
-    return high or (notice.below is not None and value < notice.below)
 
 
 def why_facts(found: Diagnosis, cause: str, system: str) -> Facts:
@@ -190,8 +181,17 @@ def _sentence(title: str, first: float, now: float, steps: Sequence[Facts]) -> s
     most = max(steps, key=lambda s: abs(s["decibans"]))
     return (
         f"{title}: {percent(now)}, was {percent(first)} before any reading. The reading that moved it most is {most['check']} "
-        f"({most['title']}: {most['shows']}), which {most['words']} it ({most['decibans']:+.1f} dB)."
+        f"({most['title']}: {most['shows']}), which {_said(most['words'])} ({most['decibans']:+.1f} dB)."
     )
+
+
+def _said(words: str) -> str:
+    """What a reading does, with whom it does it to.
+
+    >>> _said("speaks for"), _said("changes little")
+    ('speaks for it', 'changes little')
+    """
+    return words if words.endswith("little") else f"{words} it"
 
 
 def _machines(found: Diagnosis, cause: str) -> int:

@@ -13,6 +13,7 @@ from tundish.appliance.refusals import listed, near
 from tundish.documents.paper_errors import PaperError
 from tundish.documents.paper_shapes import KINDS, Sheet
 
+# How msgspec ends a message: the place, as a path from the top
 _AT = re.compile(r" - at `\$(?P<path>[^`]*)`$")
 _STEP = re.compile(r"\[(\d+)\]|\.(\w+)")
 
@@ -23,6 +24,7 @@ def sheet(kind: str, facts: Mapping[str, Any]) -> Sheet:
         raise PaperError(
             seen=f'"{kind}" as a paper', allowed=listed(KINDS), do=near(kind, KINDS) or "name one of these"
         )
+    # msgspec passes over fields it does not know
     _known(kind, facts)
     try:
         return msgspec.convert(dict(facts), type=KINDS[kind])
@@ -46,6 +48,7 @@ def _refusal(kind: str, facts: Mapping[str, Any], said: str) -> PaperError:
     place = _AT.search(said)
     path = place["path"].lstrip(".") if place else ""
     wanted = _AT.sub("", said)
+    # A field that is not there is the commonest slip, and has no place of its own to show
     missing = re.search(r"missing required field `(\w+)`", wanted)
     if missing:
         name = f"{path}.{missing[1]}" if path else missing[1]
@@ -67,6 +70,7 @@ def _at(facts: Mapping[str, Any], path: str) -> object:
     for index, name in _STEP.findall("." + path if path and path[0] != "[" else path):
         try:
             held = held[int(index)] if index else held[name]
+        # The place is for the message only; a path nobody can follow must not hide the error
         except (KeyError, IndexError, TypeError):
             return None
     return held

@@ -23,6 +23,7 @@ from tundish.plan.problem import LOOKS, Action
 from tundish.plan.shop import Shop
 from tundish.plan.standing import Standing
 from tundish.plan.states import Step
+from tundish.plan.trying_out import TESTING
 from tundish.plan.wired import PHONE, UNPROVEN, Wired, tries, wire
 from tundish.population.build import World
 from tundish.population.hypotheses import NOTHING, UNDESCRIBED
@@ -37,6 +38,8 @@ CONFIRMED, LIKELY_ANSWER, HARDLY = 0.9, 0.2, 0.01
 # A cause less likely than this is not repaired on a machine that most likely works. Our choice.
 SELDOM = 0.1
 AGAIN = "This was done before and did not cure: look over the work and the part that was fitted before doing it anew."
+# How the planner names closing as proven, and the kind of the test after a repair.
+PROVEN, TEST = "close, proven", "test"
 UNQUALIFIED = "live work: only for somebody qualified, and only when no isolated check is as good"
 
 
@@ -54,7 +57,7 @@ class Lead:
 class Proposal:
     """Something to do now.
 
-    kind : check, question, repair, hand over, order or end. check : its id, or "". faults : those it may cure.
+    kind : check, question, test, repair, hand over, order or end. check : its id, or "". faults : those it may cure.
     cost, minutes : its own, with the way there. promise : expected money of the whole call from now on.
     saves : money less than the best course that asks no check. steps : safety steps before it.
     """
@@ -146,8 +149,33 @@ def planned(
     if exact:
         ranked = _exactly(wired, ready, ranked)
     else:
-        ranked = _looked_first(wired, _spared(wired, ranked) if standing.repaired else ranked, shop.limit)
+        spared = _spared(wired, ranked) if standing.repaired else ranked
+        ranked = _looked_first(wired, spared, shop.limit, judged=standing.proof is not None)
+    ranked = _as_proven(wired, ranked, standing)
     return Planned(wired, ready, lay, ranked, unasked)
+
+
+def _as_proven(wired: Wired, ranked: tuple[Ranked, ...], standing: Standing) -> tuple[Ranked, ...]:
+    """Closing as proven first where the record proves it, and nowhere else; then first what would prove it."""
+    proof, actions = standing.proof, wired.problem.actions
+    if proof is None or not standing.repaired:
+        return ranked
+    rest = tuple(r for r in ranked if actions[r.option.action].name != PROVEN)
+    if proof.proven:
+        return (*(r for r in ranked if r not in rest), *rest)
+    top = actions[ranked[0].option.action]
+    # The plan would close, or look further at a machine that works: what is missing is what proves it
+    closing = top.name in (PROVEN, UNPROVEN)
+    wanted = (*proof.checks, TESTING, UNPROVEN) if closing else proof.checks
+    if not closing and not (standing.works and top.kind in LOOKS):
+        return rest
+    return next(
+        (_put_first(r, rest) for w in wanted for r in rest if actions[r.option.action].name == w), rest
+    )
+
+
+def _put_first(option: Ranked, ranked: tuple[Ranked, ...]) -> tuple[Ranked, ...]:
+    return (option, *(r for r in ranked if r != option))
 
 
 def _spared(wired: Wired, ranked: tuple[Ranked, ...]) -> tuple[Ranked, ...]:
@@ -166,14 +194,17 @@ def _with(wired: Wired, remedy: str) -> npt.NDArray[np.bool_]:
     return np.array([not left.isdisjoint(cured) for left in wired.states.left])
 
 
-def _looked_first(wired: Wired, ranked: tuple[Ranked, ...], limit: float) -> tuple[Ranked, ...]:
+def _looked_first(
+    wired: Wired, ranked: tuple[Ranked, ...], limit: float, *, judged: bool
+) -> tuple[Ranked, ...]:
     """The check that would confirm the cause before its repair, or prove the repair before it is left unproven.
 
     A repair on a guess leaves other causes open, which the proof then has to settle; the plan does not reckon with that.
     """
     actions, best, weights = wired.problem.actions, ranked[0], wired.problem.weights
     name = actions[best.option.action].name
-    if name == UNPROVEN:
+    # Where the record was asked what would prove it, that is put first later
+    if name == UNPROVEN and not judged:
         sick = wired.states.sick * weights
         return _first(wired, ranked, lambda look: _proves(look, sick, weights, limit=limit))
     if name not in wired.cures:
@@ -190,7 +221,7 @@ def _first(wired: Wired, ranked: tuple[Ranked, ...], good: Callable[[Action], bo
     for option in ranked[1:]:
         action = wired.problem.actions[option.option.action]
         if action.kind in LOOKS and not action.live and good(action):
-            return (option, *(r for r in ranked if r != option))
+            return _put_first(option, ranked)
     return ranked
 
 
@@ -237,7 +268,7 @@ def _proposal(
     again = (AGAIN,) if remedy and tries(remedy, standing.repaired) else ()
     return Proposal(
         name=action.name,
-        kind=remedy.kind if remedy else action.kind,
+        kind=remedy.kind if remedy else TEST if action.name == TESTING else action.kind,
         check=check.id if check else "",
         faults=faults,
         cost=option.move + action.cost,

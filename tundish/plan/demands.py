@@ -25,6 +25,8 @@ PANELS: Mapping[str, tuple[float, float]] = {
 POWERED = frozenset({"PWR", "FILL", "RUN"})
 # A repair that opens nothing asks for no state of its own when it is a setting, a hose route or the house.
 UNOPENED = frozenset({"user", "install", "house", "normal"})
+# Opened without a panel: a filter, the sump, what lies under the machine. Then it is isolated and without water all the same.
+OPENED = frozenset({"filter", "tub", "under", "base"})
 # Words in a fault's part that tell it is not ours, and whose domain of `lawful_checks.OTHERS` it is.
 FOREIGN: Mapping[str, str] = {
     "electric supply": "house wiring",
@@ -47,7 +49,7 @@ def demands_of_check(check: Check) -> tuple[Demand, ...]:
 
 
 def demands_of_repair(fault: Fault) -> tuple[Demand, ...]:
-    """The demands of a repair: proven dead behind a panel, isolated with the taps shut for a worn part outside.
+    """The demands of a repair: proven dead behind a panel, isolated with the taps shut for a worn part or what is opened.
 
     What belongs to a licensed trade is met in no state.
     """
@@ -57,7 +59,8 @@ def demands_of_repair(fault: Fault) -> tuple[Demand, ...]:
     panels, place = _panels(fault.access), _place(fault.access)
     if panels:
         return _side_by_side("ISO", "conductor", panels, place)
-    return (Demand("NONE" if fault.kind in UNOPENED else "ISO", place=place),)
+    closed = fault.kind in UNOPENED and not OPENED & set(fault.access)
+    return (Demand("NONE" if closed else "ISO", place=place),)
 
 
 def domain_of(fault: Fault) -> str:

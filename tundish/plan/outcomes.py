@@ -19,7 +19,6 @@ from tundish.quantity.show import show
 
 Shown = npt.NDArray[np.float32]
 Bools = npt.NDArray[np.bool_]
-NOT_THERE = "not there"
 # Bands a reading is first cut into, by rank and by gap. Our choice; merged again to a few by what they are worth.
 BY_RANK, BY_GAP = 4, 3
 

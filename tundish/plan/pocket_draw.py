@@ -93,10 +93,10 @@ def _joined(
     count = np.bincount(old.stratum, minlength=number)
     more = np.bincount(grown.stratum, minlength=number)
     total = _log_by_stratum(old.stratum, first.log_weight, number)
-    # How well each hypothesis explains the readings, by the regrown machines' own figure
-    evidence = _log_by_stratum(now.population.stratum, now.log_weight, number) - total
     like = weigh(Cloud(both, np.zeros(both.size), 0.0), checks, readings).log_weight
     with np.errstate(divide="ignore", invalid="ignore"):
+        # How well each hypothesis explains the readings, by the regrown machines' own figure
+        evidence = _log_by_stratum(now.population.stratum, now.log_weight, number) - total
         fits = np.where(more > 0, np.log(more) - evidence, -np.inf)[both.stratum] + like
         mixture = np.logaddexp(np.log(np.maximum(count, 1e-300))[both.stratum], fits)
     return both, total[both.stratum] - mixture
@@ -116,8 +116,9 @@ def _allotted(stratum: npt.NDArray[np.int16], share: Floats, size: int) -> list[
     """Machines of each hypothesis, by the root of its chance; never more than it has."""
     has = np.bincount(stratum, minlength=len(share))
     if has.sum() <= size:
-        return has.tolist()
-    least = np.minimum(has, FEWEST)
+        return [int(h) for h in has]
+    # In a small pocket the floor must leave room for what is likely
+    least = np.minimum(has, min(FEWEST, size // (2 * len(share))))
     root = np.where(has > 0, np.sqrt(share), 0.0)
     wanted = least.astype(np.float64)
     # What a hypothesis cannot use goes to the others, so the share is worked out a few times

@@ -60,8 +60,7 @@ def kinds(place: World, population: Population) -> Kinds:
         (sorted(f), sorted(c), bool(s), int(w), bool(e))
         for f, c, s, w, e in zip(left, causes, sound, _ways(place, population), eased, strict=True)
     ]
-    known = {repr(key): i for i, key in enumerate(sorted(set(map(repr, keys))))}
-    known = {key: i for i, key in enumerate(known)}
+    known = {key: i for i, key in enumerate(sorted(set(map(repr, keys))))}
     kind = np.array([known[repr(key)] for key in keys], dtype=np.intp)
     rows = np.argsort(kind, kind="stable")
     first = rows[np.flatnonzero(np.concatenate([[True], np.diff(kind[rows]) != 0]))]
@@ -72,19 +71,23 @@ def kinds(place: World, population: Population) -> Kinds:
 
 def effects(place: World, shop: Shop, held: Kinds, weight: Floats, cures: Sequence[Remedy]) -> Effects:
     """What remedies do. weight : (m,) of the machines in the kinds' order."""
-    first = np.flatnonzero(np.concatenate([[True], np.diff(held.kind) != 0]))
-    mass = np.add.reduceat(weight, first)
-    sampled = Sample(
-        held.population, held.rows, weight, first, held.left, mass / mass.sum(), held.sound, held.eased, 0.0
-    )
-    states = hidden(place, sampled, cures, pulled_out=False)
+    states = hidden(place, sampled(held, weight), cures, pulled_out=False)
     curing = Curing(place.description, states, shop, cures)
-    found, k = [curing.effect(r) for r in cures], len(first)
+    found, k = [curing.effect(r) for r in cures], len(held.left)
     shape = (len(cures), k)
     return Effects(
         np.array([e.works[:k] for e in found]).reshape(shape),
         np.array([e.cures[:k] for e in found]).reshape(shape),
         np.array([e.toll[:k] for e in found]).reshape(shape),
+    )
+
+
+def sampled(held: Kinds, weight: Floats) -> Sample:
+    """All machines of the kinds as a plan's sample. weight : (m,) in the kinds' order."""
+    first = np.flatnonzero(np.concatenate([[True], np.diff(held.kind) != 0]))
+    mass = np.add.reduceat(weight, first)
+    return Sample(
+        held.population, held.rows, weight, first, held.left, mass / mass.sum(), held.sound, held.eased, 0.0
     )
 
 

@@ -103,5 +103,6 @@ def _plain(scaled: Floats, curve: float, floor: float) -> Floats:
 def _error(check: Check, instrument: Instrument) -> tuple[float, float]:
     """Relative and absolute error of a reading, one sigma; an absolute one of nothing is taken as a little."""
     absolute = np.hypot(instrument.absolute, instrument.resolution / np.sqrt(12.0))
-    least = 1e-6 * max(abs(instrument.high), abs(instrument.low), 1e-6)
-    return float(np.hypot(instrument.relative, check.model)), float(max(absolute, least))
+    # Without any absolute error the scale would have no step at nothing
+    least = 1e-9 * max(abs(instrument.high), abs(instrument.low))
+    return float(np.hypot(instrument.relative, check.model)), float(absolute if absolute > 0 else least)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
@@ -16,6 +16,7 @@ from tundish.plan.change import Floats
 from tundish.plan.cured import complains, drawn_with, shown_by
 from tundish.plan.demands import demands_of_check, refused, water_of
 from tundish.plan.hidden import afterwards, sleeps
+from tundish.plan.lawful_checks import Demand
 from tundish.plan.remedies import check_minutes
 from tundish.plan.samples import faults_of
 from tundish.plan.shop import Shop
@@ -43,7 +44,8 @@ class Proof:
 
     checks : to be read as used, in their order; none when nothing needs to be or can be read. predicted : what each should
     read once cured. before, left : chance that a cause is left now, and once all of them read as they should.
-    proven : whether `left` is within the shop's limit. cost, minutes : of the checks.
+    proven : whether `left` is within the shop's limit. cost, minutes : of the checks. showing : every check as used, read or
+    not, that would have shown the fault.
     """
 
     checks: tuple[str, ...]
@@ -53,6 +55,7 @@ class Proof:
     proven: bool
     cost: float
     minutes: float
+    showing: tuple[str, ...] = ()
 
 
 def as_left(
@@ -170,45 +173,75 @@ def prove(
     standing: Standing,
     faults: Sequence[str],
     rng: np.random.Generator,
+    *,
+    shown: bool = False,
 ) -> Proof:
     """The cheapest checks, as used, after which a cause is left with no more than the shop's chance.
 
     cloud : of the machine as left (`as_left`), weighed by the readings since the repair. faults : those repaired; one of the
-    checks must be one that would have shown them.
-    Greedy first; of the best checks every small set is then tried, and the cheapest kept. Unproven when none will do, or
-    none would have shown the fault.
+    checks must be one that would have shown them. shown : such a one was read already.
+    Greedy first; of the best checks every small set is then tried, and the cheapest kept. Unproven when none will do. Where
+    nothing as used would have shown the fault, a passed test stands for it.
     """
     weight, unknown = _shares(cloud)
     sick = np.array([bool(f) for f in faults_of(place, cloud.population, np.arange(cloud.population.size))])
     # A family without a tap is used with no water on it
     used = Safety(water=water_of(place.description))
-    checks = [
-        c for c in place.description.checks.values() if _as_used(c, used, shop) and c.id not in standing.read
-    ]
+    every = [c for c in place.description.checks.values() if _as_used(c, used, shop)]
     # Those that the repair did not cure show what a check reads when it failed, whatever they weigh now
     failed = _having(place, cloud, faults)
-    passes, fair = _passes(cloud, checks, weight * ~sick, failed)
+    table, fair = _passes(cloud, every, weight * ~sick, failed)
+    telling = [c for c, f in zip(every, fair, strict=True) if f <= WOULD_PASS]
+    unread = [i for i, c in enumerate(every) if c.id not in standing.read]
+    checks = [every[i] for i in unread]
     price = np.array([check_minutes(c.minutes, c.access) * shop.rate for c in checks])
-    showing = tuple(i for i, f in enumerate(fair) if f <= WOULD_PASS)
-    # A handle that stands right is no proof: the machine must do what it did not do, and a number is kept beside the first
-    running = tuple(i for i in showing if checks[i].state in RUNNING)
-    showing = tuple(i for i in running if not checks[i].is_look) or running or showing
-    stake = _Stake(passes, np.append(weight, unknown), np.append(sick, True), price, showing, shop.limit)
-    picked = _cheapest(stake)
-    left, before = stake.left(picked), stake.left([])
-    cost = float(price[picked].sum())
-    # Where nothing as used can show the fault, being sure already has to do
-    looked_at = bool(picked) or (not showing and before <= shop.limit)
+    showing = () if shown else _best_showing(checks, [fair[i] for i in unread])
+    stake = _Stake(
+        table[unread], np.append(weight, unknown), np.append(sick, True), price, showing, shop.limit
+    )
+    before = stake.left([])
+    # Only a reading that the fault would have spoilt proves it; without one the others prove nothing either
+    open_still = bool(showing) or (shown and before > shop.limit)
+    picked = _cheapest(stake) if open_still else []
+    left, cost = stake.left(picked), float(price[picked].sum())
+    looked_at = shown or bool(showing) or (not telling and standing.works is True)
     ids = [checks[i].id for i in picked]
-    predicted = _predicted(place, cloud, ids, weight * ~sick, rng)
     return Proof(
-        tuple(ids), predicted, before, left, looked_at and left <= shop.limit, cost, cost / shop.rate
+        checks=tuple(ids),
+        predicted=_predicted(place, cloud, ids, weight * ~sick, rng),
+        before=before,
+        left=left,
+        proven=looked_at and standing.works is not False and left <= shop.limit,
+        cost=cost,
+        minutes=cost / shop.rate,
+        showing=tuple(c.id for c in telling),
     )
 
 
+def _best_showing(checks: Sequence[Check], fair: Sequence[float]) -> tuple[int, ...]:
+    """Of the checks that show the fault, the best kind there is.
+
+    A handle that stands right is no proof: the machine must do what it did not do, and a number is kept beside the first.
+    """
+    showing = tuple(i for i, f in enumerate(fair) if f <= WOULD_PASS)
+    running = tuple(i for i in showing if checks[i].state in RUNNING)
+    return tuple(i for i in running if not checks[i].is_look) or running or showing
+
+
 def taken_as_used(check: Check) -> bool:
-    """Whether a check can be taken as the customer uses the machine: closed, powered or with water, nothing moved."""
-    return check.state in AS_USED and not check.live and not set(check.access) - {"EXT"}
+    """Whether a check can be taken as the customer uses the machine: closed, powered or with water, nothing moved.
+
+    A thermometer laid in a machine that runs counts too, though it asks for no state of its own.
+    """
+    laid_in = check.state == "NONE" and check.instrument is not None
+    laid_in = laid_in and check.instrument is not None and check.instrument.dimension == "temperature"
+    used = check.state in AS_USED or laid_in
+    return used and not check.live and not set(check.access) - {"EXT"}
+
+
+def as_customer_uses(demands: Iterable[Demand]) -> tuple[Demand, ...]:
+    """What a check demands when it is to prove something: the machine in its place, and on where it asks for nothing."""
+    return tuple(replace(d, code="RUN" if d.code == "NONE" else d.code, place="in place") for d in demands)
 
 
 def _as_used(check: Check, used: Safety, shop: Shop) -> bool:
@@ -310,7 +343,9 @@ def _greedy(stake: _Stake) -> list[int]:
     picked: list[int] = []
     while len(picked) < MOST and (not picked or stake.left(picked) > stake.limit):
         now = stake.left(picked)
-        rest = [i for i in (range(len(stake.passes)) if picked else stake.showing) if i not in picked]
+        # Where nothing shows the fault any more, one that did was read already
+        first = stake.showing or range(len(stake.passes))
+        rest = [i for i in (range(len(stake.passes)) if picked else first) if i not in picked]
         gains = [
             np.log(max(now, 1e-12) / max(stake.left([*picked, i]), 1e-12)) / stake.price[i] for i in rest
         ]

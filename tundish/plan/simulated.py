@@ -13,7 +13,7 @@ from tundish.diagnosis.likelihood import MISDONE_NOTHING, MISDONE_OVER, Span, no
 from tundish.diagnosis.odds import UNKNOWN_LIKE_HEALTHY, Cloud, reach_of, weigh
 from tundish.diagnosis.reading import Reading
 from tundish.plan.cured import complains, drawn_with, eased_by_pulling, shown_by
-from tundish.plan.demands import PANELS, demands_of_check, refused
+from tundish.plan.demands import PANELS, demands_of_check, refused, water_of
 from tundish.plan.ground import Ground, ground
 from tundish.plan.hidden import RETURNS, cost_of, sleeps
 from tundish.plan.lawful_checks import Demand
@@ -59,12 +59,20 @@ class Bench:
         return remedies(self.description, self.shop, {f for faults in self.truth.faults for f in faults if f})
 
     @cached_property
+    def water(self) -> str:
+        """Water on the machine as used: none where the family has no tap."""
+        return water_of(self.description)
+
+    @cached_property
     def ground(self) -> Ground:
         """The states a call may pass, all panels counted."""
         used = {p for c in self.description.checks.values() for p in c.access}
         used |= {p for r in self.remedies for d in r.demands for p in d.panels}
         return ground(
-            Safety(), {p: PANELS[p] for p in used if p in PANELS}, self.shop.rate, who=self.shop.who
+            Safety(water=self.water),
+            {p: PANELS[p] for p in used if p in PANELS},
+            self.shop.rate,
+            who=self.shop.who,
         )
 
     @cached_property
@@ -125,11 +133,18 @@ class Job:
     bill: Bill = field(default_factory=Bill)
     shown: dict[tuple[frozenset[str], bool], np.ndarray] = field(default_factory=dict)
 
+    def __post_init__(self) -> None:
+        """A family without a tap stands without water from the start."""
+        if self.bench.water == "none":
+            self.state = replace(self.state, water="none")
+
     @property
     def standing(self) -> Standing:
         """Where the call stands."""
         repaired = tuple(f for r in self.tried for f in r.faults)
-        return Standing(self.state, frozenset(self.read), repaired, frozenset(self.held))
+        # A call goes on after a repair only when the test failed
+        works = False if repaired else None
+        return Standing(self.state, frozenset(self.read), repaired, frozenset(self.held), works=works)
 
     @property
     def over(self) -> bool:
@@ -280,7 +295,7 @@ def _pay(job: Job, *, minutes: float = 0.0, money: float = 0.0) -> None:
 
 
 def _as_used(job: Job) -> Safety:
-    return replace(job.state, power="on", water="on", place="in place", panels=frozenset())
+    return replace(job.state, power="on", water=job.bench.water, place="in place", panels=frozenset())
 
 
 def _works(job: Job, before: frozenset[str], dice: np.random.Generator) -> bool:

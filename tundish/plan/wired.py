@@ -9,6 +9,7 @@ import numpy as np
 
 from tundish.appliance.records import Check, Complaint
 from tundish.diagnosis.odds import Cloud, reach_of
+from tundish.diagnosis.reading import NOT_THERE
 from tundish.plan import actions
 from tundish.plan.access import Access
 from tundish.plan.candidates import Trying, bands, chosen, question_chances
@@ -17,17 +18,18 @@ from tundish.plan.cured import drawn_with, moved_by_pulling, shown_by
 from tundish.plan.demands import PANELS, demands_of_check, refused
 from tundish.plan.ground import Ground, ground, met_in, shortened
 from tundish.plan.hidden import Curing, Hidden, cost_of, hidden, pulling
+from tundish.plan.lacking import lacks, present
 from tundish.plan.lawful_checks import Demand
-from tundish.plan.outcomes import NOT_THERE, Cuts, chances, cuts, merged, unknown_chances
+from tundish.plan.outcomes import Cuts, chances, cuts, merged, unknown_chances
 from tundish.plan.problem import CHECK, ORDER, QUESTION, REPAIR, Action, Outcome, Problem
-from tundish.plan.proof import taken_as_used
-from tundish.plan.remedies import HAND_OVER, Remedy, check_minutes, remedies
-from tundish.plan.samples import Sample, faults_of, sample
+from tundish.plan.proof import as_customer_uses, taken_as_used
+from tundish.plan.remedies import HAND_OVER, HANDING, TEST, Remedy, check_minutes, remedies
+from tundish.plan.samples import Sample, sample
 from tundish.plan.shop import Shop
 from tundish.plan.standing import Standing
 from tundish.plan.states import Safety
+from tundish.plan.trying_out import testing
 from tundish.population.build import World
-from tundish.population.needs import needed_parameters
 
 PHONE, ASK_MINUTES, EXPLAIN_MINUTES = "on the phone", 0.5, 15.0
 # To write down for the customer what was done, what is not proven, and when to call. Our choice.
@@ -114,7 +116,8 @@ def wire(place: World, cloud: Cloud, shop: Shop, standing: Standing, rng: np.ran
     curing = Curing(place.description, states, shop, cures)
     repairs = [_repair(site, curing, r) for r in cures]
     asked = _checks(site, states, _trying(site, states, cures, repairs))
-    acts = [a for a, _ in asked] + repairs + _orders(site, len(states.left), cures) + _endings(site, states)
+    acts = [*(a for a, _ in asked), *_testing(site, states), *repairs]
+    acts += [*_orders(site, len(states.left), cures), *_endings(site, states)]
     graph = _graph(site, acts, states)
     acts = [_within(a, graph) for a in acts]
     start = PHONE if standing.phone else standing.safety.name
@@ -146,29 +149,10 @@ def _ground(place: World, shop: Shop, standing: Standing, cures: Sequence[Remedy
     return whole, home.name if home.name in whole.states else ""
 
 
-def eligible(place: World, cloud: Cloud, standing: Standing, sampled: Sample) -> dict[str, np.ndarray]:
+def eligible(place: World, standing: Standing, sampled: Sample) -> Mapping[str, np.ndarray]:
     """Checks that may be asked -> (n,) whether the sampled machines have what they need. Those read are left out."""
-    needed = {n for c in place.description.checks.values() for n in c.requires}
-    drawn = drawn_with(
-        place,
-        sampled.population,
-        sampled.rows,
-        faults_of(place, sampled.population, sampled.rows),
-        found=True,
-    )
-    has: dict[str, Floats] = {}
-    if needed:
-        machines = place.machines(drawn, needed_parameters(place.description, needed))
-        has = {n: machines.value(n) for n in needed}
-    found = {}
-    for check in place.description.checks.values():
-        if check.id in standing.read:
-            continue
-        there = np.ones(len(sampled.rows), dtype=np.bool_)
-        for name, value in check.requires.items():
-            there &= has[name] == place.description.parameters[name].names.index(value)
-        found[check.id] = there
-    return found
+    checks = [check for check in place.description.checks.values() if check.id not in standing.read]
+    return present(place, sampled.population, sampled.rows, checks)
 
 
 def _likely(place: World, shop: Shop, standing: Standing, sampled: Sample) -> tuple[Remedy, ...]:
@@ -252,20 +236,21 @@ def _chosen(site: Site, states: Hidden, trying: Trying) -> list[Table]:
     easing = moved_by_pulling(site.place.description) if (sampled.mass @ sampled.eased) > LIKELY else {}
     perishable = [i for i, t in enumerate(tables) if t.check.reads in easing and "OUT" not in t.check.access]
     picked = chosen(trying, [t.chances for t in tables], weight, np.array(costs), perishable=perishable)
+    # What proves the repair is always among them, however little it tells about other causes
+    proving = site.standing.proof.checks if site.standing.proof else ()
+    picked += [i for i, t in enumerate(tables) if t.check.id in proving and i not in picked]
     return [tables[i] for i in picked]
 
 
 def _demands(standing: Standing, check: Check) -> tuple[Demand, ...]:
-    """What a check demands now. Once something was repaired, what the customer would see is read in its place: else it proves nothing."""
+    """What a check demands now. Once something was repaired, what the customer would see is read as used: else it proves nothing."""
     found = demands_of_check(check)
-    if standing.repaired and taken_as_used(check):
-        return tuple(replace(demand, place="in place") for demand in found)
-    return found
+    return as_customer_uses(found) if standing.repaired and taken_as_used(check) else found
 
 
 def check_tables(place: World, cloud: Cloud, standing: Standing, sampled: Sample) -> list[Table]:
     """What every check not read yet may show on the kinds; those that most machines have."""
-    found = eligible(place, cloud, standing, sampled).items()
+    found = eligible(place, standing, sampled).items()
     most = MOSTLY * float(sampled.weight.sum())
     checks = place.description.checks
     return [
@@ -282,8 +267,11 @@ def _table(cloud: Cloud, sampled: Sample, check: Check, there: np.ndarray) -> Ta
     each = chances(check, reach, shown, cut)
     unknown = unknown_chances(check, reach, healthy, cut)
     if not there.all():
-        # Some have not what it needs: that is an outcome too
-        each, unknown = np.vstack([each * there, ~there * 1.0]), np.append(unknown, 0.0)
+        # Some have not what it needs: that is an outcome too, of what is not described as often as of the others
+        said = lacks(there)
+        share = float(sampled.weight @ said / sampled.weight.sum())
+        each = np.vstack([each * (1.0 - said), said])
+        unknown = np.append(unknown * (1.0 - share), share)
     return Table(check, np.column_stack([sampled.means(each), unknown]), cut, bool(there.all()))
 
 
@@ -350,6 +338,14 @@ def _repair(site: Site, curing: Curing, remedy: Remedy) -> Action:
     )
 
 
+def _testing(site: Site, states: Hidden) -> list[Action]:
+    """The test after a repair, until it is recorded."""
+    here = site.standing
+    if not here.repaired or here.works is not None or site.halted or not site.home:
+        return []
+    return [testing(site.place, states, TEST * site.shop.rate, at=frozenset({site.home}))]
+
+
 def _orders(site: Site, n: int, cures: Sequence[Remedy]) -> list[Action]:
     missing = [r.part for r in cures if r.order and site.standing.parts.isdisjoint(r.faults)]
     if not missing or not site.home or site.halted:
@@ -363,16 +359,21 @@ def _endings(site: Site, states: Hidden) -> list[Action]:
     n, shop = len(states.left), site.shop
     at = frozenset({site.home} | ({PHONE} if site.standing.phone else set())) if site.home else None
     sick = states.sick * 1.0
-    ends = [
-        actions.replace(n, shop.replace, at=at),
-        actions.end("stop, unrepaired", shop.stop_value, np.zeros(n), as_="stopped", at=at),
-    ]
+    ends = [actions.end("stop, unrepaired", shop.stop_value, np.zeros(n), as_="stopped", at=at)]
+    if site.standing.safety.hazard == "seen":
+        told = HANDING * shop.rate
+        return [*ends, *(actions.hand_over(n, told, to=who, at=at) for who in site.standing.refer)]
+    ends.append(actions.replace(n, shop.replace, at=at))
     # Saying it is well when it is not costs the callback and leaves the customer as he was
     missed = shop.callback + shop.stop_value
     repaired, well = bool(site.standing.repaired), not (states.sick | states.cured).all()
-    if (states.cured.any() or (repaired and well)) and not site.halted:
+    proof = site.standing.proof
+    # Where the readings prove it the record says so; the few machines that are planned with may differ by a hair
+    said = proof is not None and proof.proven
+    if (said or states.cured.any() or (repaired and well)) and not site.halted:
         proven = frozenset({site.home}) if site.home else frozenset({site.standing.safety.name})
-        ends.append(actions.close_proven(sick, missed, limit=shop.limit, at=proven))
+        limit = 1.0 if said else shop.limit
+        ends.append(actions.close_proven(sick, missed, limit=limit, at=proven))
     # Without it the way to the shop's limit would be to fit part after part on a machine that works
     if repaired and not site.halted:
         told = UNPROVEN_MINUTES * shop.rate

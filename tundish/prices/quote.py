@@ -58,7 +58,7 @@ class Quote:
 
 
 def quote(
-    remedy: Remedy,
+    wanted: Remedy | Sequence[Remedy],
     settings: Settings,
     *,
     today: date,
@@ -68,7 +68,7 @@ def quote(
     bought: Money | None = None,
     spent: Sequence[Item] = (),
 ) -> Quote:
-    """The quote for a remedy.
+    """The quote for a remedy, or for several done on one visit; for none it covers the visit only.
 
     chance_cures : that it alone cures, from the odds and the description, [-]. chance_new_cures : that another machine would,
     less than 1 where the house may be the cause. bought : what the shop pays for the part, else the planner's estimate.
@@ -76,24 +76,42 @@ def quote(
     """
     _chance("this alone cures", chance_cures)
     _chance("a new machine cures", chance_new_cures)
+    chosen = (wanted,) if isinstance(wanted, Remedy) else tuple(wanted)
     # Owed whatever is chosen
     visit = [*call_out(settings), *spent]
-    lines = _taxed([*visit, *repair_items(remedy, settings, bought)], settings)
+    work = [item for remedy in chosen for item in repair_items(remedy, settings, bought)]
+    # A paper needs a line, also where coming is free and another trade does the work
+    lines = _taxed([*visit, *work] or [free_visit(settings)], settings)
     owed = totals(_taxed(visit, settings), settings.currency).gross
     gross = totals(lines, settings.currency).gross
-    name = ORDER if remedy.order else REPAIR_NOW
     # Another machine is bought elsewhere, its tax inside; this visit is owed all the same
-    options = (
-        Option(name if remedy.kind != HAND_OVER else HAND_OVER, gross, chance_cures, _note(remedy)),
-        Option(
-            REPLACE,
-            owed + settings.new_machine(family),
-            chance_new_cures,
-            "a comparable machine and the removal of this one, estimated, with this visit",
-        ),
-        Option(NOTHING, owed, 0.0, "this visit only; the machine stays as it was found"),
+    new = Option(
+        REPLACE,
+        owed + settings.new_machine(family),
+        chance_new_cures,
+        "a comparable machine and the removal of this one, estimated, with this visit",
     )
-    return Quote(lines, options, chance_cures, owed, today + timedelta(days=settings.consent_days))
+    nothing = Option(NOTHING, owed, 0.0, "this visit only; the machine stays as it was found")
+    first = [Option(_name(chosen), gross, chance_cures, _note(chosen))] if chosen else []
+    return Quote(
+        lines, (*first, new, nothing), chance_cures, owed, today + timedelta(days=settings.consent_days)
+    )
+
+
+def free_quote(what: str, why: str, settings: Settings, *, today: date, chance_cures: float) -> Quote:
+    """Work at no charge, under warranty or out of goodwill: one line of 0 that says what is done and why. Raises PriceError."""
+    _chance("this alone cures", chance_cures)
+    nothing = Money(0, settings.currency)
+    lines = _taxed([Item(kind="other", what=f"{what}: {why}", each=nothing)], settings)
+    option = Option(REPAIR_NOW, nothing, chance_cures, why)
+    return Quote(lines, (option,), chance_cures, nothing, today + timedelta(days=settings.consent_days))
+
+
+def free_visit(settings: Settings) -> Item:
+    """The line of a visit that costs nothing."""
+    return Item(
+        kind="call-out", what="call-out and diagnosis", each=Money(0, settings.currency), unit="visit"
+    )
 
 
 def call_out(settings: Settings) -> tuple[Item, ...]:
@@ -157,12 +175,20 @@ def _taxed(items: Sequence[Item], settings: Settings) -> tuple[Line, ...]:
     return taxed(items, settings.taxes, rounding=settings.rounding, prices=settings.prices)
 
 
-def _note(remedy: Remedy) -> str:
-    if remedy.kind == HAND_OVER:
-        return "the other trade names its own price"
-    return (
-        "the part is ordered; the second visit is in the price" if remedy.order else "the part is on the van"
-    )
+def _name(chosen: Sequence[Remedy]) -> str:
+    if all(remedy.kind == HAND_OVER for remedy in chosen):
+        return HAND_OVER
+    return ORDER if any(remedy.order for remedy in chosen) else REPAIR_NOW
+
+
+def _note(chosen: Sequence[Remedy]) -> str:
+    notes = {
+        HAND_OVER: "the other trade names its own price",
+        ORDER: "the part is ordered; the second visit is in the price",
+        # Whether it is on the van today stands in the stock, not in the price
+        REPAIR_NOW: "with a part that is carried" if any(r.price for r in chosen) else "no part is needed",
+    }
+    return notes[_name(chosen)]
 
 
 def _chance(what: str, value: float) -> None:

@@ -10,7 +10,8 @@ import numpy as np
 
 from tundish.appliance.records import Description
 from tundish.call.fold import CallState
-from tundish.call.readings import stages
+from tundish.call.hazards import cure, hazards, safety_of, shown
+from tundish.call.readings import for_odds, lacking, stages
 from tundish.diagnosis.odds import Cloud, weigh
 from tundish.diagnosis.regrow import Progress
 from tundish.plan.advise import USUAL, Advice, advise, planned
@@ -25,7 +26,7 @@ from tundish.plan.lookahead import Scout
 from tundish.plan.lump import gather
 from tundish.plan.proof import as_left
 from tundish.plan.shop import Shop
-from tundish.plan.standing import Standing
+from tundish.plan.standing import Proved, Standing
 from tundish.plan.states import Safety
 from tundish.plan.tree import Choose, Cut, Node, tree
 from tundish.plan.wired import Wired
@@ -33,6 +34,7 @@ from tundish.population.build import World
 from tundish.store.desk import Diagnosis, diagnose, matter_of
 from tundish.store.settings import NOTHING, Own, shop_of
 from tundish.store.shelf import SEED, SIZE, Tell
+from tundish.store.verdict import Repaired, judge, sorted_out
 
 
 @dataclass(frozen=True)
@@ -53,8 +55,9 @@ class Asked:
 class Counsel:
     """What the planner is asked about.
 
-    found : odds before any repair, with all readings of the call. start : the machine right after the last repair, or
-    as found. cloud : the machine as it is now. halt : why nothing is planned, "" when it is.
+    found : odds before any repair, with all readings of the call. left : the machine right after the last repair, or as
+    found. start : the same once the test after it is counted. cloud : the machine as it is now. halt : why nothing is
+    planned, "" when it is.
     """
 
     state: CallState
@@ -65,6 +68,7 @@ class Counsel:
     standing: Standing
     asked: Asked
     halt: str
+    left: Cloud
 
     def advice(self) -> Advice:
         """The next action and the others. PlanError when the exact planner is asked and the problem is too large."""
@@ -115,42 +119,93 @@ def counsel(
     ValueError for a call without opening, or where the shop's money is not the market's.
     """
     first, *later = stages(state)
-    found = diagnose(matter_of(state), first.readings, folder, size=asked.size, progress=progress, tell=tell)
+    missing = lacking(state)
+    found = diagnose(
+        matter_of(state),
+        first.readings,
+        folder,
+        size=asked.size,
+        progress=progress,
+        tell=tell,
+        missing=missing,
+    )
     market, family = found.description.markets[found.matter.market], found.description.family
     shop = shop_of(asked.own, market, family)
     shop = replace(shop, qualified=asked.qualified or shop.qualified)
-    start = cloud = found.now.cloud
-    for stage in later:
-        start = after_repair(found.place, cloud, stage.repaired)
-        cloud = weigh(start, found.description.checks, stage.readings)
+    ways = followed(found.place, found.now.cloud, state)
     # What was read later is no part of the first odds, but asks for the same notices
     found = replace(found, readings=tuple(r for stage in (first, *later) for r in stage.readings))
     standing = standing_of(state, found.description, phone=asked.phone)
-    return Counsel(state, found, start, cloud, shop, standing, asked, halted(state))
+    standing = with_proof(found.place, state, ways, shop, standing)
+    halt = halted(state, found.description)
+    return Counsel(state, found, ways.start, ways.now, shop, standing, asked, halt, ways.left)
 
 
-def after_repair(place: World, cloud: Cloud, faults: Sequence[str]) -> Cloud:
-    """The cloud of a machine right after a repair of faults; whether it works is for the readings to say."""
-    return as_left(place, cloud, faults, np.random.default_rng(SEED), works=None)
+@dataclass(frozen=True, eq=False)
+class Followed:
+    """A machine followed through its repairs. left, start : after the last one, without and with its test. now : with the readings."""
+
+    left: Cloud
+    start: Cloud
+    now: Cloud
+
+
+def followed(place: World, cloud: Cloud, state: CallState) -> Followed:
+    """The machine of a call through all its repairs. cloud : as it was before the first, with the readings until then."""
+    checks = place.description.checks
+    ways = Followed(cloud, cloud, cloud)
+    _, *later = stages(state)
+    for number, stage in enumerate(later, start=1):
+        left = after_repair(place, ways.now, stage.repaired)
+        start = left
+        if stage.works is not None:
+            start = after_repair(place, ways.now, stage.repaired, works=stage.works)
+        # A reading that proves nothing may not speak for the repair in the odds either
+        last = number == len(later)
+        readings = for_odds(sorted_out(state, place.description)[0]) if last else stage.readings
+        ways = Followed(left, start, weigh(start, checks, readings))
+    return ways
+
+
+def with_proof(place: World, state: CallState, ways: Followed, shop: Shop, standing: Standing) -> Standing:
+    """Where the call stands, with how far its last repair is proven: the record and the plan must say the same."""
+    last = stages(state)[-1]
+    if not last.repaired or standing.safety.hazard == "seen":
+        return standing
+    found = judge(place, state, Repaired(last.repaired, ways.left, ways.start), shop, standing)
+    # Readings that would leave it unproven all the same are not asked for
+    wanted = found.further.checks if found.further.proven else ()
+    return replace(standing, proof=Proved(found.settled, wanted))
+
+
+def after_repair(place: World, cloud: Cloud, faults: Sequence[str], *, works: bool | None = None) -> Cloud:
+    """The cloud of a machine right after a repair of faults. works : what the test showed, None when it was not tried."""
+    return as_left(place, cloud, faults, np.random.default_rng(SEED), works=works)
 
 
 def standing_of(state: CallState, description: Description, *, phone: bool = False) -> Standing:
     """Where a call stands. A machine whose state is not tracked is taken as it usually stands on arrival, no hazard seen."""
-    read = {fact.body.check for fact in state.readings}
+    counted, _ = sorted_out(state, description)
+    read = {fact.body.check for fact in counted} | lacking(state)
     return Standing(
-        safety=state.safety or Safety(water=water_of(description)),
+        safety=safety_of(description, state) or Safety(water=water_of(description)),
         # What was told is known like an answer: it is not asked again
         read=frozenset(read | {*state.circumstances, *state.denied}),
         repaired=tuple(fact.body.fault for fact in state.repairs),
         parts=frozenset(state.parts),
         phone=phone,
+        works=state.works,
+        refer=tuple(dict.fromkeys(h.refer for h in hazards(description, state))),
     )
 
 
-def halted(state: CallState) -> str:
+def halted(state: CallState, description: Description) -> str:
     """Why nothing more is planned, with what to do; empty when there is something to plan."""
     if state.ended is not None:
         return f"The call has ended: {state.ended.body.as_}."
+    found = hazards(description, state)
+    if found:
+        return f"Stop: {shown(found)}. {cure(found)}."
     if state.safety is None:
         return ""
     if state.safety.hazard == "seen":

@@ -11,6 +11,7 @@ from tundish.call.doings import PartTaken
 from tundish.call.events import Event
 from tundish.call.fixing import PartUsed
 from tundish.call.fold import CallState, fold
+from tundish.call.hazards import check_below
 from tundish.call.moves import check
 from tundish.store.clock import Source
 from tundish.store.errors import StoreError
@@ -52,6 +53,7 @@ def fit(
     with file.writing():
         state = fold(file.events_of(call))
         used = PartUsed(str(key), fitted.fault, fitted.count)
+        check_below(description, state, used)
         events = record_all(file, call, (*_in_hand(state, used), used), source)
         # Only what comes from the van leaves it
         if fitted.from_van:

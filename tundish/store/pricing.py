@@ -20,6 +20,7 @@ from tundish.prices.worth import Case, Curve, keep_or_replace
 from tundish.store.counsel import Counsel
 from tundish.store.errors import StoreError
 from tundish.store.settings import Own, settings_of
+from tundish.store.spent import spent, worked
 
 # Prices along the curve, and how far beyond the dearer of quote and break-even it reaches. Our choice.
 POINTS, BEYOND = 41, 1.3
@@ -41,7 +42,8 @@ class Wanted:
 class Offer:
     """A quote with what it stands on.
 
-    faults : causes it covers. remedies : acts that cure them. curve : keep or replace, None without an age. why_not : then why.
+    faults : causes it covers, those worked on already first. remedies : acts that cure the others. curve : keep or
+    replace, None without an age. why_not : then why.
     at_stake : what the customer decides about, the repair without the visit that is owed anyway.
     """
 
@@ -70,7 +72,9 @@ def settings_for(own: Own, description: Description, market: str) -> Settings:
 def offer(asked: Counsel, settings: Settings, wanted: Wanted, *, today: date) -> Offer:
     """The quote for what is wanted; for the likeliest cause when nothing is named. StoreError where nothing can be priced."""
     description, faults = asked.found.description, _faults(asked, wanted)
-    chosen = remedies(description, asked.shop, faults)
+    charged, done = spent(asked, settings), worked(asked.state)
+    # What is charged already is not charged again, though it be done anew
+    chosen = remedies(description, asked.shop, [f for f in faults if not (charged and f in done)])
     sets = fault_sets(asked)
     cures = cured_by(description, sets, faults)
     if wanted.free:
@@ -85,10 +89,12 @@ def offer(asked: Counsel, settings: Settings, wanted: Wanted, *, today: date) ->
             chance_new_cures=cured_by_new(description, sets),
             family=description.family,
             bought=wanted.bought,
+            spent=charged,
         )
     at_stake = made.gross - made.owed
     curve, why_not = _curve(asked, settings, made, at_stake)
-    return Offer(faults, chosen, made, settings, at_stake, curve, why_not)
+    covered = tuple(dict.fromkeys((*done, *faults)))
+    return Offer(covered, chosen, made, settings, at_stake, curve, why_not)
 
 
 def fault_sets(asked: Counsel) -> Mapping[frozenset[str], float]:
@@ -138,10 +144,10 @@ def _faults(asked: Counsel, wanted: Wanted) -> tuple[str, ...]:
         return ()
     known = asked.found.description.faults
     named = wanted.faults or _likeliest(asked, known.values())
-    mended = [f for f in named if known[f].kind != "normal"]
-    if not mended:
+    mended = [f for f in named if f in known and known[f].kind != "normal"]
+    if len(mended) < max(len(named), 1):
         raise StoreError(
-            seen="no cause that can be mended",
+            seen=f"a repair of {', '.join(f for f in named if f not in mended)}, which nobody can mend",
             allowed="a cause, or the visit alone",
             do="name the cause, or quote the visit with --visit",
         )

@@ -22,6 +22,7 @@ from tundish.history.tables import TABLES, Row
 from tundish.store.engines import needed
 from tundish.store.errors import StoreError, clear_errors
 
+# The one file that says what counts; its form is raised when its fields change
 LIST = "list.json"
 FORM = 1
 PARTS = {"string": "string", "float64": "float64", "int64": "int64", "boolean": "bool_"}
@@ -48,6 +49,7 @@ def read_list(folder: Path) -> Shelf:
         if not path.exists():
             return Shelf()
         text = path.read_bytes()
+    # A broken list loses nothing: all of it can be made again from the events
     try:
         shelf = msgspec.json.decode(text, type=Shelf)
     except msgspec.DecodeError as error:
@@ -56,6 +58,7 @@ def read_list(folder: Path) -> Shelf:
             allowed="the list as this tool writes it",
             do="delete the folder; it is made again from the calls",
         ) from error
+    # A newer list may name files this version would sweep away
     if shelf.form > FORM:
         raise StoreError(seen=f"{path} of form {shelf.form}", allowed=f"form {FORM}", do="use the newer version that wrote it")
     return shelf
@@ -67,6 +70,7 @@ def put_in(folder: Path, shelf: Shelf, made: Mapping[str, Sequence[tuple[str, Ro
     A call that is made again must be among `gone`.
     """
     out = {call for call in gone if call in shelf.places}
+    # A month is rewritten once, however many of its calls changed
     for place in sorted({shelf.places[call] for call in out}):
         _take_out(folder, shelf, place, out)
     for call in out:
@@ -78,8 +82,10 @@ def put_in(folder: Path, shelf: Shelf, made: Mapping[str, Sequence[tuple[str, Ro
             place = f"{row['family']}/{row['month']}"
             shelf.places[call] = place
             by_file.setdefault((table, place), []).append(row)
+    # In one order, so that the same calls give the same file numbers
     for (table, place), rows in sorted(by_file.items()):
         _add(folder, shelf, (table, place), _table(table, rows))
+    # The list first, the sweep after it: cut off in between, old files are only left lying
     _write_list(folder, shelf)
     _sweep(folder, shelf)
 
@@ -94,6 +100,7 @@ def files(folder: Path, shelf: Shelf) -> dict[str, list[Path]]:
         ]
         for name in TABLES
     }
+    # An engine needs a schema even where no call has a row
     for name, paths in found.items():
         if not paths:
             paths.append(folder / f"empty-{name}.parquet")
@@ -104,6 +111,7 @@ def files(folder: Path, shelf: Shelf) -> dict[str, list[Path]]:
 def schema_of(name: str) -> Any:
     """The schema of a table, as Arrow has it; timestamps in microseconds, UTC, which every engine reads."""
     arrow = needed("pyarrow", "learn")
+    # Spark reads no finer than microseconds
     types = {word: getattr(arrow, part)() for word, part in PARTS.items()} | {"timestamp": arrow.timestamp("us", tz="UTC")}
     return arrow.schema([(column, types[type_]) for column, type_ in TABLES[name].items()])
 
@@ -118,6 +126,7 @@ def _take_out(folder: Path, shelf: Shelf, place: str, out: set[str]) -> None:
     for name in TABLES:
         names = shelf.files.get(name, {}).pop(place, [])
         whole = [needed("pyarrow.parquet", "learn").read_table(folder / name / place / file, schema=schema_of(name)) for file in names]
+        # A table may have no file of this month
         if whole:
             table = arrow.concat_tables(whole)
             kept = table.filter(compute.invert(compute.is_in(table["call"], arrow.array(sorted(out)))))
@@ -127,6 +136,7 @@ def _take_out(folder: Path, shelf: Shelf, place: str, out: set[str]) -> None:
 
 def _add(folder: Path, shelf: Shelf, where: tuple[str, str], table: Any) -> None:
     name, place = where
+    # Never a number twice: a name that was swept must not come back with other rows
     shelf.last += 1
     file = f"{shelf.last:06d}.parquet"
     _save(folder / name / place / file, table)
@@ -147,10 +157,12 @@ def replace_file(path: Path, content: bytes) -> None:
     """Write a file whole or not at all."""
     with clear_errors(path):
         path.parent.mkdir(parents=True, exist_ok=True)
+        # Beside the file, since a move across disks is no single step
         fresh = path.with_suffix(".new")
         with fresh.open("wb") as out:
             out.write(content)
             out.flush()
+            # On the disk before it takes the name
             os.fsync(out.fileno())
         fresh.replace(path)
 

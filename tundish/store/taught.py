@@ -25,6 +25,7 @@ class Whose:
     says: str
 
 
+# Said on every page of odds until a shop has learned
 AS_SHIPPED = Whose("", "shares as shipped")
 
 
@@ -57,9 +58,11 @@ def described(family: str, path: Path | None = None) -> tuple[Description, Whose
     shipped = load(family)
     try:
         learned = read_learned(path or learned_path())
+        # A shop learns one family at a time; the others stay as shipped
         if learned is None or shipped.family not in learned.families:
             return shipped, AS_SHIPPED
         return applied(shipped, learned), Whose(learned.name, _words(learned, shipped.family))
+    # A technician at a machine needs odds more than a lesson in files
     except (HistoryError, StoreError) as error:
         return shipped, Whose("", f"shares as shipped; what was learned could not be used: {error}")
 

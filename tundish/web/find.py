@@ -12,6 +12,7 @@ from tundish.call.bodies import Body, CircumstanceAdded, Corrected, ReadingTaken
 from tundish.call.doings import CircumstanceDenied
 from tundish.call.entry import check_in, one_of, reading_of
 from tundish.call.fold import CallState
+from tundish.call.hazards import safety_of
 from tundish.call.lawful import before_reading
 from tundish.diagnosis.regrow import Progress
 from tundish.documents import facts
@@ -21,7 +22,8 @@ from tundish.documents.staircase_bands import bands_facts
 from tundish.store.counsel import Asked as Question
 from tundish.store.counsel import Counsel, counsel
 from tundish.store.desk import Diagnosis, diagnose_call
-from tundish.web.asked import Asked, Given, Later, Row, Text, View, Word
+from tundish.store.pocketing import packed_call
+from tundish.web.asked import Asked, Given, Later, Reply, Row, Text, View, Word
 from tundish.web.desk import description_of, opened
 from tundish.web.errors import WebError
 
@@ -37,6 +39,12 @@ class Advised(View, frozen=True):
     phone: bool = False
     qualified: bool = False
     depth: Annotated[int, msgspec.Meta(ge=1, le=8)] = 3
+
+
+class Packed(View, frozen=True):
+    """For whom a call is packed."""
+
+    qualified: bool = False
 
 
 class Expecting(View, frozen=True):
@@ -159,6 +167,19 @@ def stairs(asked: Asked) -> Later:
     return found(asked, lambda diagnosis, units: bands_facts(diagnosis, asked.query.setup, units))
 
 
+def pack(asked: Asked) -> Later:
+    """The call packed for the phone: bytes, see docs/pocket.md."""
+    state, query = asked.desk.state(asked.call), asked.query
+    opened(state)
+    question = Question(query.qualified, size=asked.machines, own=asked.desk.own())
+
+    def make(progress: Progress) -> Reply:
+        content = packed_call(state, asked.desk.config.cache, question, progress=progress)
+        return Reply(content, media_type="application/octet-stream")
+
+    return Later(_key(asked), make)
+
+
 def reading(asked: Asked) -> Facts:
     """Write down what a check showed."""
     form: Read = asked.form
@@ -168,7 +189,7 @@ def reading(asked: Asked) -> Facts:
         check = check_in(description, opened(state).market, form.check)
         read = reading_of(check, form.typed)
         body = ReadingTaken(read.check, read.value, read.answer, read.bound, form.typed, form.note)
-        return [*before_reading(description, check, state.safety), body]
+        return [*before_reading(description, check, safety_of(description, state), answer=read.answer), body]
 
     return _recorded(asked, taken)
 
@@ -217,6 +238,7 @@ ROWS = (
     Row("GET", f"{CALL}/why/{{cause}}", "what each reading did to a cause", why),
     Row("GET", f"{CALL}/expect", "what checks should read", expect, query=Expecting),
     Row("GET", f"{CALL}/stairs", "the staircase with bands and readings", stairs, query=Stairs),
+    Row("GET", f"{CALL}/pack", "the call packed for the phone, bytes", pack, query=Packed),
     Row("POST", f"{CALL}/reading", "writes down a reading", reading, form=Read),
     Row("POST", f"{CALL}/told", "writes down a circumstance", told, form=Told),
     Row("POST", f"{CALL}/withdraw", "takes a reading back", withdraw, form=Withdrawn),

@@ -1,0 +1,76 @@
+// The calls on this device, and a new one.
+import { html, useEffect, useState } from "./ui.js";
+import { clock, say } from "./say.js";
+import { facts } from "./server.js";
+import { useFacts } from "./case.js";
+import { open, turns } from "./outbox.js";
+import { openings } from "./shelf.js";
+import { go } from "./route.js";
+import { Fault, Kept, Waiting } from "./bits.js";
+
+export function Calls() {
+  const { data, kept, error } = useFacts("/api/calls");
+  const [mine, set] = useState([]);
+  const turn = turns.value;
+  useEffect(() => {
+    openings().then(set, () => {});
+  }, [turn]);
+  const rows = joined(data || [], mine);
+  return html`<main id="page" class="page">
+    <div class="row"><h1 style=${{ flex: 1 }}>${say("page_calls")}</h1></div>
+    <${Kept} at=${kept} />
+    <a class="tap main wide" href="/calls/new">${say("new_call")}</a>
+    ${!data && error && !rows.length ? html`<${Fault} error=${error} />` : null}
+    ${!data && !error && !rows.length ? html`<${Waiting} />` : null}
+    ${!data && !error && !rows.length ? null : html`<ul class="lines card">${rows.length ? rows.map((c) => html`<li key=${c.call}><a class="tap low wide" href=${`/calls/${c.call}/${c.here ? "ask" : "find"}`}>
+      <span style=${{ flex: 1, textAlign: "left" }}><b>${c.name || c.handle || c.call.slice(0, 4)}</b><br /><span class="small">${c.family || ""}${c.complaint ? ` · ${c.complaint}` : ""}</span></span>
+      <span class="small soft">${c.opened_at ? clock(c.opened_at) : ""}</span></a></li>`) : html`<li class="soft">${say("no_calls")}</li>`}</ul>`}
+  </main>`;
+}
+
+/** The server's calls, and those that this phone opened and has not sent. */
+function joined(theirs, mine) {
+  const known = new Set(theirs.map((c) => c.call));
+  const own = mine.filter((e) => !known.has(e.call)).map((e) => ({ call: e.call, ...e.body, opened_at: e.at, here: true }));
+  return [...own, ...theirs.map((c) => ({ ...c, opened_at: c.opened_at || c.at }))];
+}
+
+export function NewCall() {
+  const [families, set] = useState(null);
+  const [error, fail] = useState(null);
+  const [form, put] = useState({ family: "", market: "", complaint: "", age: "", name: "", facts: "", circumstances: [] });
+  useEffect(() => {
+    facts("/api/families").then(({ data }) => set(data), fail);
+  }, []);
+  const change = (part) => put((old) => ({ ...old, ...part }));
+  const family = families?.find((f) => f.family === form.family);
+  const market = form.market || Object.keys(family?.markets || {})[0];
+  const sound = family && form.complaint;
+  const done = async () => {
+    const age = form.age === "" ? null : Number(form.age);
+    const body = { family: form.family, market, complaint: form.complaint, age, circumstances: form.circumstances, facts: form.facts.trim(), name: form.name.trim() };
+    await open(body).then((call) => go(`/calls/${call}/ask`), fail);
+  };
+  return html`<main id="page" class="page">
+    <h1>${say("new_call")}</h1>
+    ${families ? null : error ? html`<${Fault} error=${error} />` : html`<${Waiting} />`}
+    ${families ? html`<section class="card"><h2>${say("which_machine")}</h2><div class="choices">${families.map((f) => html`<button class="tap" aria-pressed=${f.family === form.family} onClick=${() => change({ family: f.family, market: "", complaint: "", circumstances: [] })}>${f.family}</button>`)}</div></section>` : null}
+    ${family ? html`<${About} family=${family} form=${form} market=${market} change=${change} />` : null}
+    ${error && families ? html`<${Fault} error=${error} />` : null}
+    <button class="tap main wide" disabled=${!sound} onClick=${done}>${say("open_call")}</button>
+  </main>`;
+}
+
+function About({ family, form, market, change }) {
+  const markets = Object.entries(family.markets);
+  const ticked = (name, on) => change({ circumstances: on ? [...form.circumstances, name] : form.circumstances.filter((c) => c !== name) });
+  return html`<section class="card" key=${family.family}>
+    ${markets.length > 1 ? html`<label class="field">${say("market")}<select value=${market} onChange=${(e) => change({ market: e.target.value })}>${markets.map(([name, words]) => html`<option value=${name}>${name}: ${words}</option>`)}</select></label>` : null}
+    <h2>${say("what_it_does")}</h2><div class="choices">${Object.entries(family.complaints).map(([name, words]) => html`<button class="tap" aria-pressed=${form.complaint === name} onClick=${() => change({ complaint: name })}>${words}</button>`)}</div>
+  </section>
+  <section class="card"><label class="field">${say("call_name")}<input value=${form.name} maxlength="60" autocomplete="off" onInput=${(e) => change({ name: e.target.value })} /></label>
+    <label class="field">${say("age_years")}<input type="number" min="0" max="60" step="0.5" inputmode="decimal" value=${form.age} onInput=${(e) => change({ age: e.target.value })} /></label>
+    <label class="field">${say("own_words")}<textarea value=${form.facts} onInput=${(e) => change({ facts: e.target.value })}></textarea></label>
+    <details><summary>${say("what_changed")}</summary>${Object.entries(family.circumstances).map(([name, ask]) => html`<label class="tick"><input type="checkbox" checked=${form.circumstances.includes(name)} onChange=${(e) => ticked(name, e.target.checked)} />${ask || name}</label>`)}</details>
+  </section>`;
+}

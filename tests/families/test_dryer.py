@@ -260,3 +260,13 @@ def test_a_208_volt_building_takes_43_minutes_and_is_no_fault():
     assert worth(found, "element_power", "W") == pytest.approx(3930, rel=0.01)
     assert shown(found, "C8.time") == pytest.approx(43, rel=0.05)
     assert worth(found, "time_ratio", "-") < 1.1
+
+
+@pytest.mark.parametrize("market", ["NA", "EU"])
+def test_a_burnt_through_element_reads_over_the_range_of_the_ohmmeter(market):
+    """An open wire shows OL on any ohmmeter: common practice, no source."""
+    found = FAMILY.many(market, ("D03",), 200, seed=6)
+    check = DESCRIBED.checks["DC7"]
+    opened = found.value("coil_a_state") == DESCRIBED.parameters["coil_a_state"].names.index("open")
+    assert opened.any()
+    assert (found.value(check.reads)[opened] > check.instrument.high).all()

@@ -7,7 +7,7 @@ import pytest
 
 from tundish.diagnosis.likelihood import noise
 from tundish.diagnosis.odds import odds, reach_of, start, weigh
-from tundish.diagnosis.reading import Reading
+from tundish.diagnosis.reading import NOT_THERE, Reading
 from tundish.plan.advise import AGAIN, advise, planned
 from tundish.plan.choice import decided
 from tundish.plan.demands import demands_of_check, refused
@@ -16,7 +16,7 @@ from tundish.plan.exact import solve
 from tundish.plan.frame import options
 from tundish.plan.guide import guide, guided_policy, looked_through
 from tundish.plan.lookahead import Budget, scout
-from tundish.plan.outcomes import NOT_THERE, chances, cuts
+from tundish.plan.outcomes import chances, cuts
 from tundish.plan.problem import LOOKS, Problem
 from tundish.plan.promise import promise, simulate
 from tundish.plan.shop import Shop, shop_for

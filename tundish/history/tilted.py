@@ -30,7 +30,7 @@ def base_shares(counts: Floats, factors: Floats, before: Floats) -> Floats:
     counts, factors, before = (np.asarray(one, float) for one in (counts, factors, before))
     if ((counts > 0) & ((factors <= 0) | (before <= 0))).any() or not before.sum() > 0:
         raise HistoryError(
-            seen="calls of a cause that its circumstances or the shipped shares rule out",
+            seen=f"{counts.sum():g} calls, some of a cause that its circumstances or the shipped shares rule out",
             allowed="causes with a factor and a share above 0",
             do="give the cause a small share, or count these calls as something not described",
         )

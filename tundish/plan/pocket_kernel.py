@@ -18,7 +18,7 @@ from scipy.special import logsumexp
 from tundish.appliance.records import Answer, Check, Instrument
 from tundish.diagnosis.likelihood import Span, exceeds, log_likelihood, misdone
 from tundish.diagnosis.misfit import ALARM_CHANCE, ALARM_UNKNOWN, Fit, Misfit
-from tundish.diagnosis.odds import UNKNOWN_LIKE_HEALTHY
+from tundish.diagnosis.odds import LEAST_EFFECTIVE, UNKNOWN_LIKE_HEALTHY
 from tundish.diagnosis.reading import NOT_THERE, Reading, by_check
 from tundish.plan.change import Floats
 from tundish.plan.errors import PlanError
@@ -130,7 +130,10 @@ def weigh(pocket: Pocket, readings: Sequence[Reading]) -> Weighed:
     unknown = float(pocket.head["log_unknown"])
     unknown += sum(_unknown(pocket.checks[name], like[name], group) for name, group in groups.items())
     rows = [like[name][pocket.checks[name].codes] for name in groups]
-    log_weight, unknown = _lacking(pocket, readings, followed(pocket.kind, pocket.prior, rows), unknown)
+    exact = pocket.prior + sum(rows, np.zeros(len(pocket.prior)))
+    effective = _effective(exact)
+    log_weight = exact if effective >= LEAST_EFFECTIVE else followed(pocket.kind, pocket.prior, rows)
+    log_weight, unknown = _lacking(pocket, readings, log_weight, unknown)
     total = float(np.logaddexp(logsumexp(log_weight), unknown))
     if not np.isfinite(total):
         raise PlanError(
@@ -138,14 +141,13 @@ def weigh(pocket: Pocket, readings: Sequence[Reading]) -> Weighed:
             do="check the last reading",
         )  # fmt: skip
     weight = np.exp(log_weight - total)
-    effective = _effective(pocket.prior + sum(rows, np.zeros(len(weight))))
     return Weighed(pocket, weight, float(np.exp(unknown - total)), total, effective, like, groups)
 
 
 def followed(kind: npt.NDArray[np.intp], prior: Floats, rows: Sequence[Floats]) -> Floats:
     """Log-weights (m,) after the readings of one check after the other. rows : log-likelihoods (m,) of each.
 
-    Nothing can be regrown here. Where the machines of a kind become too few to stand for it, their weights within the kind are
+    Nothing can be regrown here, so this is for readings that leave too few machines. Where the machines of a kind become too few to stand for it, their weights within the kind are
     flattened before the next check; what the readings say of the kind itself is kept. A kind with enough machines is weighed exactly.
     kind : (m,) in order.
 
@@ -184,6 +186,8 @@ def flat(weight: Floats) -> Floats:
 
 def _effective(log_weight: Floats) -> float:
     """Effective machines of weights that were not flattened: whether the odds may be trusted."""
+    if not np.isfinite(log_weight).any():
+        return 0.0
     weight = np.exp(log_weight - log_weight.max())
     return float(weight.sum() ** 2 / max(float((weight**2).sum()), 1e-300))
 

@@ -17,6 +17,8 @@ const ALARM_UNKNOWN = 0.5;
 const HALVINGS = 40;
 // A kind needs so many effective machines; powers that flatten its weights until it has.
 const EFFECTIVE = 20;
+// Machines from which odds are sure: docs/odds.md.
+const LEAST_EFFECTIVE = 200;
 const POWERS = [1, 0.5, 0.25, 0.1, 0.05, 0];
 const ARRAY = { u1: Uint8Array, u2: Uint16Array, f4: Float32Array };
 
@@ -66,12 +68,14 @@ export function weigh(pocket, readings) {
     like.set(name, table);
     unknown += undescribed(one, table, group);
   }
-  const log = followed(pocket, like);
+  const exact = summed(pocket, like);
+  const effective = effectiveOf(exact);
+  const log = effective >= LEAST_EFFECTIVE ? exact : followed(pocket, like);
   unknown = lacking(pocket, readings, log, unknown);
   const evidence = logAdd(logSum(log), unknown);
   if (!Number.isFinite(evidence)) throw new Error("saw readings that nothing can show; check the last one");
   const weight = log.map((v) => Math.exp(v - evidence));
-  return { pocket, weight, unknown: Math.exp(unknown - evidence), evidence, effective: effectiveOf(pocket, like), like, groups };
+  return { pocket, weight, unknown: Math.exp(unknown - evidence), evidence, effective, like, groups };
 }
 
 /** What readings ask to be said at once: [{ say, halts, refer }]; where one halts, no work goes on. */
@@ -213,14 +217,19 @@ export function flatten(weight) {
   }
 }
 
-/** Effective machines of weights that were not flattened: whether the odds may be trusted. */
-function effectiveOf({ prior, checks }, like) {
+function summed({ prior, checks }, like) {
   const log = Float64Array.from(prior);
   for (const [name, table] of like) {
     const { codes } = checks.get(name);
     for (let i = 0; i < log.length; i++) log[i] += table[codes[i]];
   }
+  return log;
+}
+
+/** Effective machines of weights that were not flattened: whether the odds may be trusted. */
+function effectiveOf(log) {
   const top = log.reduce((a, b) => Math.max(a, b), -Infinity);
+  if (top === -Infinity) return 0;
   let sum = 0;
   let square = 0;
   for (const v of log) (sum += Math.exp(v - top)), (square += Math.exp(v - top) ** 2);

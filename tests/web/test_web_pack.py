@@ -18,7 +18,7 @@ def fetched(home: Browser, call: str) -> bytes:
         if answer.status_code != 202:
             assert answer.status_code == 200, answer.text
             assert answer.headers["content-type"] == "application/octet-stream"
-            return answer.content
+            return bytes(answer.content)
         time.sleep(0.05)
     raise AssertionError("it takes too long")
 

@@ -147,8 +147,10 @@ def weigh(pocket: Pocket, readings: Sequence[Reading]) -> Weighed:
 def followed(kind: npt.NDArray[np.intp], prior: Floats, rows: Sequence[Floats]) -> Floats:
     """Log-weights (m,) after the readings of one check after the other. rows : log-likelihoods (m,) of each.
 
-    Nothing can be regrown here, so this is for readings that leave too few machines. Where the machines of a kind become too few to stand for it, their weights within the kind are
-    flattened before the next check; what the readings say of the kind itself is kept. A kind with enough machines is weighed exactly.
+    Nothing can be regrown here, so this is for readings that leave too few machines. Where the machines of a kind become too few
+    to stand for it, their weights within the kind are flattened before the next check; what the readings say of the kind itself is
+    kept. A kind with enough machines is weighed exactly.
+
     kind : (m,) in order.
 
     >>> followed(np.array([0, 1]), np.log([0.5, 0.5]), [np.log([0.2, 0.1])]).round(3).tolist()

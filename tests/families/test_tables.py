@@ -159,6 +159,24 @@ def test_every_listed_fault_can_show_its_complaint(table: Table, market: str) ->
     assert rare == {}
 
 
+@every_table
+@every_market
+def test_no_fault_leaves_the_range_of_the_physics(table: Table, market: str) -> None:
+    """A machine outside the range of a law is thrown away, and its cause with it: its odds would be too small."""
+    there, number = table.family.place(market), 100
+    z = np.random.default_rng(3).standard_normal((number, there.plan.width))
+    complaints = complaints_of(there.description, market).values()
+    thrown = {}
+    for fault in {name for one in complaints for name in one.shares}:
+        found = there.machines(there.batch([Hypothesis("root", (fault,))] * number, z, found=False))
+        for complaint in complaints:
+            for clause in complaint.when:
+                found.holds(clause)
+        if found.lost.mean() > 0.1:
+            thrown[fault] = found.lost.mean()
+    assert thrown == {}
+
+
 # What a market has no machine for: needs of 240 V on two legs, of 230 V on one, of a gas train, of a plug-in coil.
 NOT_THERE = {
     ("dryer", "EU"): ({"NOHEAT240"}, {"C1.legs", "C1.2n", "C1.2n.hiz", "C2.legs", "C2.2n", "C2.2n.hiz", "C3.L2", "C3.N", "C7.plug"}),

@@ -56,7 +56,9 @@ def learn(counted: Counted, gifts: Sequence[Gift], made: str, mistaken: Mistaken
     """What the counts teach. made : moment of learning. StoreError when there is nothing to learn from."""
     if not counted.calls and not gifts:
         raise StoreError(
-            seen="no closed call", allowed="one closed call or more", do="close a call first: tundish do CALL end proven"
+            seen=f"{counted.calls} closed calls and {len(gifts)} gifts",
+            allowed="one closed call or more",
+            do="close a call first: tundish do CALL end proven",
         )
     taught: dict[str, Taught] = {}
     for description in _known(counted, gifts):

@@ -177,6 +177,26 @@ def test_no_fault_leaves_the_range_of_the_physics(table: Table, market: str) -> 
     assert thrown == {}
 
 
+@every_table
+@every_market
+def test_an_open_wire_reads_over_the_meters_range(table: Table, market: str) -> None:
+    """Between 2 and 20 Mohm lies no part's resistance; an open one must be over the range (common practice, no source)."""
+    there, number = table.family.place(market), 60
+    z = np.random.default_rng(3).standard_normal((number, there.plan.width))
+    sound, between = healthy(table, market), {}
+    ohms = [c for c in checks_of(there.description, market).values() if c.instrument and c.instrument.name == "ohmmeter"]
+    parts = [c for c in ohms if np.nanmedian(column(sound, c)) < 1e6]
+    for fault in {name for one in complaints_of(there.description, market).values() for name in one.shares}:
+        found = there.machines(there.batch([Hypothesis("root", (fault,))] * number, z, found=True))
+        for check in parts:
+            value = column(found, check)
+            share = float(((value > 2e6) & (value < 2e7)).mean())
+            if share > 0.05:
+                between[fault, check.id] = share
+    assert parts
+    assert between == {}
+
+
 # What a market has no machine for: needs of 240 V on two legs, of 230 V on one, of a gas train, of a plug-in coil.
 NOT_THERE = {
     ("dryer", "EU"): ({"NOHEAT240"}, {"C1.legs", "C1.2n", "C1.2n.hiz", "C2.legs", "C2.2n", "C2.2n.hiz", "C3.L2", "C3.N", "C7.plug"}),

@@ -1,6 +1,7 @@
 """Oven and hob against the trade's tables. Source of every figure: common practice, no source, unless one is named."""
 
 
+import numpy as np
 import pytest
 from tables import OVEN
 
@@ -210,3 +211,30 @@ def test_a_hob_on_two_phases_without_its_neutral(zone, other, volts, watts):
     assert float(lost.value("zone_power")[0]) == pytest.approx(watts, rel=0.01)
     alone = machines("EU", **level | {"other_runs": "no"}, hob_neutral="lost")
     assert float(alone.value("zone_power")[0]) < 1
+
+
+# Ohms of the zone and of what runs on the second and third phase; the last stands for a phase with next to nothing on.
+STARS = [(29.4, 29.4, 29.4), (24, 44.1, 35), (44.1, 24, 24), (24, 30, 1e6)]
+
+
+@pytest.mark.parametrize(("zone", "second", "third"), STARS)
+def test_a_hob_on_three_phases_without_its_neutral(zone, second, third):
+    """Millman's theorem: the star point is at sum(V/R) / sum(1/R).
+
+    J. Millman, A useful network theorem, Proc. IRE 28 (1940) 413, from memory.
+    """
+    level = {
+        "leg_volts": "230 V", "leg1_ohms": 1e-3, "leg2_ohms": 1e-3, "zone_joint_ohms": 1e-3, "link_share": 1.0, "other_runs": "yes",
+        "third_on": "yes", "hob_feed": "three", "one_phase": 0.0, "three_phases": 1.0, "neutral_rise": "0 V",
+        "zone_watts": f"{230**2 / zone} W", "other_watts": f"{230**2 / second} W", "third_watts": f"{230**2 / third} W",
+    }  # fmt: skip
+    whole = machines("EU", **level, hob_neutral="whole")
+    assert shown(whole, "C2.zone") == pytest.approx(230, abs=1)
+    lost = machines("EU", **level, hob_neutral="lost")
+    legs = 230 * np.exp(1j * np.deg2rad([0, -120, 120]))
+    ohms = np.array([zone, second, third])
+    star = (legs / ohms).sum() / (1 / ohms).sum()
+    assert shown(lost, "C2.zone") == pytest.approx(abs(legs[0] - star), abs=1)
+    # Equal zones do not need their neutral; without the third phase the case of two phases comes back.
+    if zone == second == third:
+        assert shown(lost, "C2.zone") == pytest.approx(230, abs=1)

@@ -1,6 +1,7 @@
 """Set up and run Tundish on a machine that has nothing but Python 3.11 or newer.
 
-    python3 do.py run               one invented call, from the complaint to the proof, on this terminal
+    python3 do.py run               an invented shop in the browser; prints its address; --port N, --anew
+    python3 do.py demo              one invented call, from the complaint to the proof, on this terminal
     python3 do.py test              ruff, mypy and every test
     python3 do.py test ARGUMENTS    pytest alone, with these arguments
     python3 do.py check             ruff, mypy, layers, size budget, error messages, documents
@@ -167,9 +168,16 @@ def say(text: str) -> None:
 
 
 def run(arguments: "list[str]") -> int:
-    """Play one invented call."""
+    """Serve the bench with an invented shop until stopped."""
     prepare("run")
-    return python("-m", "tundish.cli.demo", *arguments)
+    return instead("-m", "tundish.cli.main", "serve", "--demo", *arguments)
+
+
+def demo(arguments: "list[str]") -> int:
+    """Play one invented call on the terminal."""
+    refuse_arguments("demo", arguments)
+    prepare("run")
+    return python("-m", "tundish.cli.demo")
 
 
 def test(arguments: "list[str]") -> int:
@@ -212,7 +220,7 @@ def lock(arguments: "list[str]") -> int:
     return 0
 
 
-VERBS = {"run": run, "test": test, "check": check, "bench": bench, "lock": lock}
+VERBS = {"run": run, "demo": demo, "test": test, "check": check, "bench": bench, "lock": lock}
 
 
 def ruff() -> int:
@@ -234,6 +242,21 @@ def python(*arguments: str, **variables: str) -> int:
     """Run .venv's Python in the project's folder, showing what it prints; the exit code."""
     environment = {**os.environ, **variables}
     return subprocess.run([str(PYTHON), *arguments], cwd=ROOT, env=environment, check=False).returncode
+
+
+def instead(*arguments: str) -> int:
+    """Let .venv's Python take this one's place, so that Ctrl-C and a kill reach the server itself; the exit code."""
+    command = [str(PYTHON), "-u", *arguments]
+    os.chdir(ROOT)
+    if os.name != "nt":
+        os.execv(command[0], command)
+    # There a program cannot take another's place: this one waits for it, whatever is pressed
+    with subprocess.Popen(command, cwd=ROOT) as program:
+        while True:
+            try:
+                return program.wait()
+            except KeyboardInterrupt:
+                continue
 
 
 def cores() -> int:

@@ -152,7 +152,7 @@ def test_what_cannot_be_installed_is_said_without_an_address(bare: Path) -> None
     assert "ERROR: see <address> (host='<address>', port=443) or <address>" in str(caught.value)
 
 
-@pytest.mark.parametrize("arguments", [[], ["dance"], ["check", "this"], ["lock", "that"]])
+@pytest.mark.parametrize("arguments", [[], ["dance"], ["check", "this"], ["lock", "that"], ["demo", "this"]])
 def test_a_wrong_command_line_is_refused(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     try:
         code: object = do.main(arguments)
@@ -162,6 +162,37 @@ def test_a_wrong_command_line_is_refused(arguments: list[str], capsys: pytest.Ca
     printed = capsys.readouterr().err
     assert "saw " in printed
     assert all(argument in printed for argument in arguments)
+
+
+def test_run_serves_the_invented_shop_in_its_own_place(bare: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    made("run")
+    started: list[list[str]] = []
+    monkeypatch.chdir(bare)
+    monkeypatch.setattr(do.os, "name", "posix")
+    monkeypatch.setattr(do.os, "execv", lambda program, words: started.append([program, *words[1:]]))
+    # A program that took this one's place does not come back
+    monkeypatch.setattr(do.subprocess, "Popen", lambda *words, **rest: pytest.fail("a second program"))
+    with pytest.raises(pytest.fail.Exception, match="a second program"):
+        do.main(["run", "--port", "8390"])
+    assert started == [[str(do.PYTHON), "-u", "-m", "tundish.cli.main", "serve", "--demo", "--port", "8390"]]
+
+
+def test_demo_plays_the_call_on_the_terminal(bare: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    made("run")
+    started: list[tuple[str, ...]] = []
+    monkeypatch.setattr(do, "python", lambda *words: started.append(words) or 0)
+    assert do.main(["demo"]) == 0
+    assert started == [("-m", "tundish.cli.demo")]
+
+
+def test_where_no_program_takes_anothers_place_it_is_waited_for(bare: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    made("run")
+    do.PYTHON.write_text("#!/bin/sh\nexit 3\n", encoding="utf-8")
+    do.PYTHON.chmod(0o755)
+    monkeypatch.chdir(bare)
+    # The paths are made before: a path of another system cannot be made here
+    monkeypatch.setattr(do.os, "name", "nt")
+    assert do.instead("-c", "") == 3
 
 
 def test_the_first_failure_is_the_exit_code(capsys: pytest.CaptureFixture[str]) -> None:

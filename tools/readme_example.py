@@ -12,7 +12,7 @@ from pathlib import Path
 from tundish.cli import demo
 
 README = Path(__file__).parents[1] / "README.md"
-FROM, TO, LAST = "## One call", "## Your own call", "Start your own call"
+FROM, TO, LAST = "## One call", "## In the browser", "Start your own call"
 
 
 def example() -> str:
@@ -29,7 +29,7 @@ def main() -> None:
     page = README.read_text(encoding="utf-8")
     before, rest = page.split(FROM, 1)
     after = rest.split(TO, 1)[1]
-    words = "This is what `python3 do.py run` prints, with an invented house and its readings."
+    words = "This is what `python3 do.py demo` prints on the terminal, with an invented house and its readings."
     README.write_text(f"{before}{FROM}\n\n{words}\n\n{example()}\n\n{TO}{after}", encoding="utf-8")
 
 

@@ -154,6 +154,11 @@ def settle(page: Any, name: str) -> None:
     page.wait_for_selector("#page h1, #page .funnel", timeout=60_000)
     ready = "() => document.querySelector('#page h1, #page .funnel') && !document.querySelector('#page .progress')"
     page.wait_for_function(ready, timeout=90_000)
+    if name == "calls":
+        # What the machine does comes with the families
+        page.wait_for_function(
+            "() => document.querySelector('.rows')?.innerText.includes('·')", timeout=60_000
+        )
     if name == "bench":
         page.locator("select").last.select_option("S04")
     page.wait_for_timeout(1500)

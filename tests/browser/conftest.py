@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,8 @@ from hand import Hand
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Any]:
     """Playwright itself."""
+    if os.environ.get("CI"):
+        pytest.skip("browser tests skipped: CI is set; they are for a person's own computer")
     driver = pytest.importorskip(
         "playwright.sync_api", reason="browser tests skipped: Playwright is not installed"
     )

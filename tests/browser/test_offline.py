@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import signal
+import time
 from pathlib import Path
 from typing import Any
 
@@ -106,6 +108,86 @@ def test_a_server_killed_in_mid_call_loses_and_doubles_nothing(hand: Hand, serve
         page.wait_for_timeout(200)
     assert kept.stat().st_size == photo["bytes"]
     assert b"Exif" not in kept.read_bytes()
+
+
+def test_a_repair_is_proven_without_a_server(hand: Hand, server: Server) -> None:
+    page, call = hand.page, agreed_call(hand)
+    hand.pick("hose route")
+    hand.tap("flat spot", exact=True)
+    page.locator(".lines b", has_text="flat spot").first.wait_for()
+    ready(hand)
+    hand.wait_sent()
+    # What the repair agreed to would leave is packed too
+    wanted = f"{STORE}('packs', all => all.getAllKeys()).then(keys => keys.includes(`${{'{call}'}} S06`))"
+    for _ in range(400):
+        if page.evaluate(wanted):
+            break
+        page.wait_for_timeout(200)
+    server.kill()
+    hand.stage("fix")
+    hand.mend()
+    hand.stage("prove")
+    page.get_by_text("Worked out on this phone").wait_for()
+    page.get_by_role("heading", name="Unproven").wait_for()
+    before = page.locator(".funnel p").nth(1).inner_text()
+    for _ in range(6):
+        back = page.locator(".card button:visible").filter(has_text="Done:")
+        if not back.count():
+            break
+        back.first.click()
+        page.wait_for_timeout(600)
+    title = page.locator(".card.check > h2").inner_text()
+    row = page.locator(".lines li").filter(has_text=title).first.locator("dd").first.inner_text()
+    # The middle of what a sound machine shows, in the unit of the pad
+    low, high = (float(part) for part in re.findall(r"[\d.]+", row)[:2])
+    unit = re.search(r"[\d.]+ (\S+)", row)
+    assert unit is not None
+    hand.key_in(f"{(low + high) / 2:.3g}", unit[1])
+    page.wait_for_function("was => document.querySelectorAll('.funnel p')[1].innerText !== was", arg=before)
+    hand.tap("It works", exact=True)
+    page.get_by_text("It worked at the last try").wait_for()
+    # On Find the proof comes first, or the end once it is proven
+    hand.stage("find")
+    page.get_by_text("Worked out on this phone").first.wait_for()
+    server.start()
+    hand.wait_sent()
+    facts = server.get(f"/api/calls/{call}/prove")
+    assert [fault["id"] for fault in facts["repaired"]] == ["S06"]
+    assert len(facts["read"]) == 1
+    events = server.events(call)
+    assert [e["body"]["works"] for e in events if e["kind"] == "tested"] == [True]
+
+
+def test_a_line_that_swallows_everything_holds_nothing_up(hand: Hand, server: Server) -> None:
+    page = hand.page
+    call = hand.open_call("front-load washer", "fills slowly", "bars")
+    hand.stage("find")
+    ready(hand)
+    hand.wait_sent()
+    hand.pick("hose route")
+    page.locator("button", has_text="flat spot").wait_for()
+    assert server.process is not None
+    # It takes the connection and never says a word
+    server.process.send_signal(signal.SIGSTOP)
+    hand.tap("flat spot", exact=True)
+    begun = time.monotonic()
+    page.get_by_text("Worked out on this phone").first.wait_for()
+    first = time.monotonic() - begun
+    hand.pick("drain hose sealed")
+    hand.tap("open", exact=True)
+    begun = time.monotonic()
+    page.locator("li b", has_text=re.compile("^open$")).first.wait_for()
+    page.wait_for_function(
+        "() => document.querySelector('.funnel h1') && !document.querySelector('.funnel [role=progressbar]')"
+    )
+    second = time.monotonic() - begun
+    print(f"a line that swallows everything: {first:.1f} s, then {second:.1f} s")
+    # Once it is known, nothing waits for the line again
+    assert first < 15
+    assert second < 5
+    server.process.send_signal(signal.SIGCONT)
+    hand.wait_sent()
+    assert len([e for e in server.events(call) if e["kind"] == "reading taken"]) == 2
 
 
 def test_a_call_is_opened_and_kept_without_a_server(hand: Hand, server: Server) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ import pytest
 
 from tundish.call.safety import FOUND
 from tundish.plan.states import FACETS, PANEL_PROOF, SAFE_POWER, STEPS, WHO
+from tundish.quantity.limits import LIMITS
 from tundish.quantity.systems import UNIT_SYSTEMS
 from tundish.quantity.table import UNITS
 
@@ -42,6 +44,15 @@ def test_customary_units_are_those_of_the_unit_systems() -> None:
         for name, system in UNIT_SYSTEMS.items()
     }
     assert exported("units_table.js", "CUSTOMARY") == wanted
+
+
+def test_the_limits_of_the_pad_are_those_of_every_entry() -> None:
+    wanted = {
+        name: [None if math.isinf(value) else value for value in (limit.low_si, limit.high_si)]
+        for name, limit in LIMITS.items()
+        if name in {u.dimension for u in UNITS.values()}
+    }
+    assert exported("units_table.js", "LIMITS") == wanted
 
 
 def test_the_safety_steps_of_the_phone_are_those_of_the_planner() -> None:

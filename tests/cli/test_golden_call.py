@@ -256,7 +256,7 @@ def test_a_caution_comes_before_its_step(found: Bench) -> None:
 
 
 def test_nothing_is_closed_as_proven_unproven_or_paid_twice(mended: Bench) -> None:
-    mended.refused("close", "--as", "proven", says="UNPROVEN: nothing was read | read W05.level, W12")
+    mended.refused("close", "--as", "proven", says="UNPROVEN: nothing was read | read W12")
     mended("reading", "W12", "3 K")
     mended.refused("close", "--as", "proven", says="UNPROVEN: a cause is left with")
     mended.refused("close", "--as", "nothing wrong", says="end as proven, or as unproven")

@@ -126,3 +126,18 @@ def test_counts_of_others_come_below_ones_own(closed: Any, tmp_path: Path) -> No
     gift["causes"][0]["calls"] = 2
     file.write_text(json.dumps(gift))
     assert "fewer calls than 5" in run("share", "import", str(file), *FEW, code=2)
+
+
+def test_a_customers_words_propose_a_class_and_open_nothing(run: Any) -> None:
+    page = facts(run, "open", WASHER, "--said", "there is water on the floor")
+    assert page["meant"][0]["complaint"] == "LEAK" and page["danger"] == []
+    assert json.loads(run("calls", "--json")) == []
+    asked = facts(run, "ask", "--family", WASHER, "--said", "it does not drain, and I smell burning")
+    assert asked["meant"][0]["complaint"] == "NODRAIN" and asked["danger"] and asked["questions"]
+    assert "read the likeliest back" in run("open", WASHER, "--said", "loud", *FEW)
+    assert "name the class" in run("open", WASHER, "--said", "zzz", *FEW)
+    assert "saw no class of complaint" in run("open", WASHER, *FEW, code=2)
+    # With its class the call is opened, and the words are kept in it
+    run("open", WASHER, "--complaint", "NOFILL", "--said", "no water comes in", "--name", "smith", *FEW)
+    assert len(json.loads(run("calls", "--json"))) == 1
+    assert json.loads(run("ask", "smith", "--json", *FEW))["complaint"] == "NOFILL"

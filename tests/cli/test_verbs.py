@@ -156,7 +156,7 @@ def test_the_example_in_the_readme_is_what_the_demo_prints(tmp_path, monkeypatch
 
     printed = {shape(line) for line in capsys.readouterr().out.splitlines()}
     page = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
-    example = page[page.index("## One call") : page.index("## Your own call")].splitlines()
+    example = page[page.index("## One call") : page.index("## In the browser")].splitlines()
     shown = [line for line in example if line.startswith("    ")]
     assert len(shown) > 40
     assert [line for line in shown if shape(line) and shape(line) not in printed] == []

@@ -8,7 +8,7 @@ from tundish.call import asking, bodies, closing, deals, doings, fixing, quotes
 from tundish.call.events import Event
 from tundish.call.fold import CallState, fold
 from tundish.call.identity import moment, uuid7
-from tundish.history.outcome import Found, Money, Outcome
+from tundish.history.outcome import First, Found, Money, Outcome
 
 START = 1_764_000_000_000
 CALL = "k7f3q0000000past"
@@ -112,5 +112,6 @@ def outcome(**changed: object) -> Outcome:
         "stated": {"S04": 0.8, "F01": 0.2}, "causes": (Found("S04", "proven", 0.95),), "checks": (),
         "repairs": (("S04", 18.0),), "parts": (), "visits": 1, "minutes": 60.0, "asked": 0.0,
         "money": Money("EUR", 10_000, 6_000, 4_000, 0), "quoted": True, "refused": False, "callback_of": "",
+        "first": First("S04", 1.0, 0.0),
     }  # fmt: skip
     return Outcome(**{**fields, **changed})  # type: ignore[arg-type]

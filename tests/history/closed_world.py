@@ -8,13 +8,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from tundish.appliance.records import Description
-from tundish.history.noisy import USUAL
-from tundish.history.outcome import Found, Money, Outcome
+from tundish.history.noisy import FAILED, USUAL
+from tundish.history.outcome import First, Found, Money, Outcome
 from tundish.history.tables import Beside, microseconds, moment_of
 from tundish.population.hypotheses import shares
 
 START = microseconds("2025-01-01T00:00:00.000Z")
 DAY = 86_400_000_000
+# Chance that a test is passed after a repair that cured, and after one that did not.
+PASSES = (0.99, 0.2)
 UNTIL = START + 400 * DAY
 
 
@@ -76,6 +78,7 @@ def _call(world: World, what: tuple, share: dict[str, float], rng: np.random.Gen
     cause = named if rng.random() < sure else other
     chance = sure + (1 - sure) * share[named]
     right = cause == named and rng.random() < world.described.faults[named].cure
+    lift, second = _tested(right, rng)
     ended = START + int(rng.random() * 400) * DAY
     back = rng.random() < (USUAL.right if right else USUAL.wrong)
     came = ended + int(rng.uniform(0, 30) * DAY) // 1000 * 1000
@@ -86,12 +89,31 @@ def _call(world: World, what: tuple, share: dict[str, float], rng: np.random.Gen
         call=id, family=world.described.family, market="EU", complaint=name, age=age, circumstances=told, denied=(),
         ended="proven" if proven else "unproven", opened_at=moment_of(ended - DAY), ended_at=moment_of(ended), days=0.0,
         called_back=back, stated={named: chance}, causes=(Found(named, "proven" if proven else "unproven", chance),),
-        checks=checks, repairs=((named, float(rng.lognormal(3.4, 0.4))),), parts=(("pump", named, 1),),
+        checks=checks, repairs=((named, float(rng.lognormal(3.4, 0.4))), *((other, None) for _ in range(second))),
+        parts=(("pump", named, 1),),
         visits=int(rng.integers(1, 3)), minutes=float(rng.uniform(20, 90)), asked=60.0,
         money=Money("EUR", int(rng.integers(5_000, 20_000)), 5_000, 1_000, int(rng.integers(2)) * 500),
-        quoted=True, refused=bool(rng.random() < 0.2), callback_of="",
+        quoted=True, refused=bool(rng.random() < 0.2), callback_of="", first=First(named, chance, lift),
     )  # fmt: skip
-    return outcome, Beside(moment_of(came) if back else "", "", int(rng.integers(1_000, 9_000)))
+    return outcome, Beside(moment_of(came) if back else "", "", _paid(world.described, named, rng))
+
+
+def _paid(description: Description, fault: str, rng: np.random.Generator) -> float | None:
+    """A part costs 1.5 times what shipped, spread by a tenth; one price in fifty is mistyped by a factor of a hundred."""
+    low, high = description.faults[fault].price.get("EUR", (0.0, 0.0))
+    typed = 100.0 if rng.random() < 0.02 else 1.0
+    return float((low * high) ** 0.5 * 1.5 * rng.lognormal(0, 0.1) * typed) if low > 0 else None
+
+
+def _tested(right: bool, rng: np.random.Generator) -> tuple[float, bool]:
+    """Half of the repairs are tested. Returns what that says of the repair, and whether another had to follow."""
+    if rng.random() < 0.5:
+        return 0.0, False
+    if rng.random() < (PASSES[0] if right else PASSES[1]):
+        return float(np.log(PASSES[0] / PASSES[1])), False
+    # Every other one that failed is repaired once more on the spot
+    second = bool(rng.random() < 0.5)
+    return (FAILED if second else float(np.log((1 - PASSES[0]) / (1 - PASSES[1])))), second
 
 
 def seen_at(pair: tuple[Outcome, Beside], until: int) -> Outcome:

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from closed_world import UNTIL, World, calls, other_shares
 
-from tundish.history.counted import counted_causes, cures, taught_by
+from tundish.history.cells import counted_causes
+from tundish.history.counted import cures, taught_by
 from tundish.history.looks import look_errors
 from tundish.history.looks_spread import rate_intervals
 from tundish.history.mistakes import answer_chances, sightings
@@ -85,9 +86,8 @@ def test_shares(world, shipped, counted) -> None:
 def test_cure_chances(world, shipped, counted) -> None:
     hits = []
     for fault, known in cures(counted.rows.returns, shipped).items():
-        # A proven cause is the right one with 0.97 or a little more; then the repair cures with its chance
         low, high = known.interval(LEVEL)
-        truth = world.described.faults[fault].cure * 0.975
+        truth = world.described.faults[fault].cure
         hits.append(bool(low <= truth <= high))
     covers(hits)
 

@@ -16,7 +16,7 @@ from tundish.history.amounts import Amount, learned_amount
 from tundish.history.counting import jeffreys, wilson
 from tundish.history.looks import Believed, Sightings, look_errors
 from tundish.history.looks_spread import rate_intervals
-from tundish.history.noisy import CallbackRates, Returns, cure_chance
+from tundish.history.noisy import CallbackRates, cure_chance, held_up
 from tundish.history.partial import (
     SHIPPED,
     SHIPPED_FACTOR,
@@ -123,7 +123,7 @@ def test_cure_chances_from_callbacks_of_young_and_old_calls() -> None:
         days = rng.uniform(0, 60, 300)
         chance = np.where(rng.random(300) < cure, rates.right, rates.wrong) * rates.watched(days)
         back = rng.random(300) < chance
-        known = cure_chance(Returns(int(back.sum()), days[~back]), expected=0.8, calls=50.0, rates=rates)
+        known = cure_chance(held_up(int(back.sum()), days[~back], rates), expected=0.8, calls=50.0)
         low, high = known.interval(LEVEL)
         hits.append(low <= cure <= high)
     covers(hits)
@@ -138,7 +138,7 @@ def test_young_calls_left_at_full_weight_would_be_noticed() -> None:
         chance = np.where(rng.random(600) < cure, rates.right, rates.wrong) * rates.watched(days)
         back = rng.random(600) < chance
         quiet = np.full(int((~back).sum()), 30.0)
-        low, high = cure_chance(Returns(int(back.sum()), quiet), expected=0.8, rates=rates).interval(LEVEL)
+        low, high = cure_chance(held_up(int(back.sum()), quiet, rates), expected=0.8).interval(LEVEL)
         hits.append(low <= cure <= high)
     assert np.mean(hits) < 0.7
 

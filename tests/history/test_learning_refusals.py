@@ -9,7 +9,7 @@ from tundish.history.amounts import learned_amount, shipped
 from tundish.history.errors import HistoryError
 from tundish.history.looks import Believed, Sightings, look_errors
 from tundish.history.looks_spread import rate_intervals
-from tundish.history.noisy import CallbackRates, Returns, cure_chance, right_after, true_rate
+from tundish.history.noisy import CallbackRates, cure_chance, held_up, right_after, true_rate
 from tundish.history.partial import pooled_shares, rate_pool, trust
 from tundish.history.shrink import shrunk
 from tundish.history.tilted import base_shares
@@ -29,7 +29,7 @@ REFUSED = [
     (lambda: CallbackRates(right=0.6, wrong=0.5), "0.6 after the right"),
     (lambda: CallbackRates(window=0), "0 days"),
     (lambda: right_after(1.2, called_back=True), "chance of 1.2"),
-    (lambda: cure_chance(Returns(0, np.array([])), expected=1.0), "cure chance of 1"),
+    (lambda: cure_chance(held_up(0, np.array([])), expected=1.0), "cure chance of 1"),
     (lambda: true_rate(0.3, sensitivity=0.4, specificity=0.6), "sensitivity 0.4 and specificity 0.6"),
     (lambda: Sightings(np.zeros((3, 2))), r"shape \(3, 2\)"),
     (lambda: Sightings(-np.ones((3, 2, 2))), r"shape \(3, 2, 2\)"),

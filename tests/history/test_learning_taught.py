@@ -10,8 +10,8 @@ from closed_maker import at, outcome
 
 from tundish.history.errors import HistoryError
 from tundish.history.learned import Learned, Provenance, applied, read_back, written
-from tundish.history.noisy import USUAL
-from tundish.history.outcome import Found, Outcome
+from tundish.history.noisy import FAILED, USUAL
+from tundish.history.outcome import First, Found, Outcome
 from tundish.history.tally import causes_of, returns_of
 from tundish.history.teach import taught
 from tundish.population.hypotheses import NOTHING, shares
@@ -33,7 +33,7 @@ def a_world(toy, n: int, rng: np.random.Generator, cure: float = 0.6) -> list[Ou
         if cause == "N01":
             calls.append(
                 outcome(
-                    family=toy.family, age=age, circumstances=told, ended="nothing wrong", repairs=(),
+                    family=toy.family, age=age, circumstances=told, ended="nothing wrong", repairs=(), first=None,
                     causes=(Found(NOTHING, "unproven", 0.95),),
                 )
             )  # fmt: skip
@@ -45,7 +45,7 @@ def a_world(toy, n: int, rng: np.random.Generator, cure: float = 0.6) -> list[Ou
         calls.append(
             outcome(
                 family=toy.family, age=age, circumstances=told, causes=(Found(cause, "proven", 0.95),), days=days,
-                called_back=bool(back), repairs=((cause, float(40 * np.exp(rng.normal(0, 0.2)))),),
+                called_back=bool(back), repairs=((cause, float(40 * np.exp(rng.normal(0, 0.2)))),), first=First(cause, 1.0, 0.0),
             )
         )  # fmt: skip
     return calls
@@ -174,13 +174,18 @@ def test_calls_of_like_circumstances_share_a_cell(toy) -> None:
     assert len(causes_of(calls, toy)["SLOW"].counts) == 3
 
 
-def test_of_two_repairs_nobody_knows_which_held(toy) -> None:
+def test_a_call_says_of_a_repair_what_followed_it(toy) -> None:
     calls = [
-        outcome(repairs=(("S04", 10.0), ("F01", 10.0)), called_back=True, days=3.0),
+        outcome(repairs=(("S04", 10.0), ("F01", 10.0)), called_back=True, days=3.0, first=None),
         outcome(repairs=(("S04", 10.0),), called_back=True, days=3.0),
         outcome(repairs=(("S04", 10.0),), called_back=True, days=33.0),
         outcome(repairs=(("S04", 10.0),), days=5.0),
     ]
     found = returns_of(calls, "toy")
     assert set(found) == {"S04"}
-    assert (found["S04"].called_back, found["S04"].quiet.tolist()) == (1, [33.0, 5.0])
+    # By hand: .04/.55 - 1; (1 - 5/30 x .04)/(1 - 5/30 x .55) - 1; .96/.45 - 1
+    expected = [-0.927273, 0.09358, 1.133333]
+    assert found["S04"].calls.tolist() == [1, 1, 1] and found["S04"].gain.tolist() == pytest.approx(expected, abs=1e-5)
+    # Another repair had to follow, and the cause was there with .7: 1 - .7 cure, whatever came later
+    failed = replace(calls[1], first=First("S04", 0.7, FAILED))
+    assert returns_of([failed], "toy")["S04"].gain.tolist() == pytest.approx([-0.7])

@@ -1,6 +1,6 @@
 """Records events without end and says each id once it is recorded, until it is killed.
 
-    kill_writer.py FILE SEED [early]
+    kill_writer.py PLACE SEED [early]
 
 `early` says the id before it is recorded and dawdles: a writer that must be caught lying.
 """
@@ -19,15 +19,16 @@ from tundish.call import bodies
 from tundish.call.events import Event
 from tundish.call.identity import ID_BYTES, mint, moment
 from tundish.store.events import open_events
+from tundish.store.places import Place, place_from
 
 
-def main(path: Path, seed: int, *, early: bool) -> None:
+def main(place: Place, seed: int, *, early: bool) -> None:
     """Single events by `record` and long batches by `append`, so that kills fall inside their writing."""
     draw, given = (
         random.Random(seed),
         source(seed, f"writer-{seed}", start=1_764_000_000_000 + seed * 1_000_000),
     )
-    with open_events(path) as file:
+    with open_events(place) as file:
         call = file.open_call(bodies.CallOpened("front-load washer", "EU", "SLOW"), given)
         say([call])
         if early:
@@ -53,4 +54,4 @@ def say(events: list[Event]) -> None:
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]), int(sys.argv[2]), early="early" in sys.argv[3:])
+    main(place_from(sys.argv[1], Path()), int(sys.argv[2]), early="early" in sys.argv[3:])

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable
+from dataclasses import replace
 
 from tundish.call import bodies
+from tundish.call.identity import ID_BYTES, mint
 from tundish.store.clock import Source
 from tundish.store.events import EventFile
 
@@ -35,6 +37,18 @@ def filled(file: EventFile, readings: int = 3, *, given: Source | None = None, n
     call = file.open_call(opening, given).call
     for number in range(readings):
         file.record(call, reading(float(number)), given)
+    return call
+
+
+def many(file: EventFile, number: int) -> str:
+    """A call with so many notes, written at once; returns its id."""
+    call = filled(file, 0)
+    last = file.events_of(call)[0]
+    notes = []
+    for count in range(number):
+        last = replace(last, id=mint(last.id, 0, bytes(ID_BYTES)), body=bodies.NoteAdded(f"note {count}"))
+        notes.append(last)
+    file.append(notes)
     return call
 
 

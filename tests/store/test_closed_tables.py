@@ -124,7 +124,7 @@ def test_a_callback_comes_to_the_earlier_call(shop):
     engine = duckdb(files(shop.folder, read_list(shop.folder)))
     found = rows(asked.returns(engine.tables["repairs"], LATER))
     engine.close()
-    assert sum(row["called_back"] for row in found) == 1 and sum(row["quiet"] for row in found) == 1
+    assert sum(row["calls"] for row in found if row["is_back"]) == 1 and sum(row["calls"] for row in found) == 2
     # Another complaint is no callback of this one
     shop.call("other", "NOFILL", earlier=first)
     assert shop.update().changed == 0

@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from sqlalchemy import Connection
 from store_maker import OPENING, clock_at, filled, reading, source
 
 from tundish.call import bodies
@@ -217,26 +218,26 @@ def test_two_programs_may_make_the_file_at_once(path: Path) -> None:
 
 
 def test_an_older_form_is_brought_up_with_its_events(path: Path) -> None:
-    def further(connection: sqlite3.Connection) -> None:
-        connection.execute("CREATE TABLE extra (x TEXT)")
+    def further(connection: Connection) -> None:
+        connection.exec_driver_sql("CREATE TABLE extra (x TEXT)")
 
     with open_events(path) as file:
         call = filled(file)
-        schema.migrate(file.connection, (*schema.MIGRATIONS, further))
-        assert schema.form(file.connection) == len(schema.MIGRATIONS) + 1
+        schema.migrate(file.base.connection, (*schema.MIGRATIONS, further))
+        assert schema.form(file.base.connection) == len(schema.MIGRATIONS) + 1
         assert len(file.events_of(call)) == 4
 
 
 def test_a_failing_migration_changes_nothing(path: Path) -> None:
-    def further(connection: sqlite3.Connection) -> None:
-        connection.execute("CREATE TABLE extra (x TEXT)")
+    def further(connection: Connection) -> None:
+        connection.exec_driver_sql("CREATE TABLE extra (x TEXT)")
         raise OSError("power cut")
 
     with open_events(path) as file:
         call = filled(file)
         with pytest.raises(OSError, match="power cut"):
-            schema.migrate(file.connection, (*schema.MIGRATIONS, further))
-        assert schema.form(file.connection) == len(schema.MIGRATIONS)
+            schema.migrate(file.base.connection, (*schema.MIGRATIONS, further))
+        assert schema.form(file.base.connection) == len(schema.MIGRATIONS)
         assert file.connection.execute(
             "SELECT count(*) FROM sqlite_master WHERE name = 'extra'"
         ).fetchone() == (0,)

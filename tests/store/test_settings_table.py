@@ -73,6 +73,7 @@ VALUES: dict[str, st.SearchStrategy[Any]] = {
     "units": st.sampled_from(["metric", "US"]),
     "paper": st.sampled_from(["A4", "Letter"]),
     "language": st.sampled_from(["en", "de"]),
+    "zone": st.sampled_from(["Europe/Vienna", "America/Argentina/Buenos_Aires", "Etc/GMT+5"]),
     "labour_step": st.integers(1, 120),
     "taxes": taxes(),
     "rounding": st.sampled_from(["line", "total"]),

@@ -20,6 +20,7 @@ from troubles import no_file_longer_than
 import tundish
 from tundish.call.errors import MoveError
 from tundish.store import schema
+from tundish.store.connecting import connected
 from tundish.store.errors import StoreError
 from tundish.store.events import Taken, open_events, record_all
 from tundish.store.merge import merge
@@ -294,18 +295,16 @@ def test_a_kill_loses_no_acknowledged_line(path: Path) -> None:
 
 
 def test_a_file_of_the_first_form_gets_the_ledger_and_keeps_its_events(path: Path) -> None:
-    connection = sqlite3.connect(path, isolation_level=None)
-    schema.migrate(connection, schema.MIGRATIONS[:1])
-    assert schema.form(connection) == 1
-    connection.close()
+    with connected(path) as connection:
+        schema.migrate(connection, schema.MIGRATIONS[:1])
+        assert schema.form(connection) == 1
     with open_events(path) as file:
         filled(file, 2)
-        assert schema.form(file.connection) == 2 and lines_of(file) == ()
+        assert schema.form(file.base.connection) == 2 and lines_of(file) == ()
     # The other file is only read by a merge, though it is of the older form
     older = path.with_name("older.sqlite")
-    connection = sqlite3.connect(older, isolation_level=None)
-    schema.migrate(connection, schema.MIGRATIONS[:1])
-    connection.close()
+    with connected(older) as connection:
+        schema.migrate(connection, schema.MIGRATIONS[:1])
     before = older.read_bytes()
     with open_events(path) as file:
         assert merge(file, older) == Taken(0, 0)

@@ -9,6 +9,8 @@ import pytest
 from bench_maker import WASHER, Bench, Browser
 from pypdf import PdfReader
 
+from tundish.documents.quote_facts import quoted_body
+
 
 @pytest.fixture
 def named(home: Browser, call: str) -> str:
@@ -66,3 +68,23 @@ def test_a_technician_makes_papers_and_a_stranger_does_not(bench: Bench, home: B
         assert events(phone, named)[-1]["device"] == phone.know()["device"]
     with bench.browser(bench.shop) as stranger:
         assert stranger.get(made["path"]).status_code in (401, 403)
+
+
+def test_a_quote_on_paper_says_what_was_put_before_the_customer(home: Browser, named: str) -> None:
+    page = home.facts(f"/api/calls/{named}/agree?fault=S04")
+    home.tell(f"/api/calls/{named}/record", {"kind": "quoted", "body": quoted_body(page, "Q7")}, 201)
+    made = home.tell(f"/api/calls/{named}/paper", {"kind": "quote"}, 201)
+    text = PdfReader(io.BytesIO(home.get(made["path"]).content)).pages[0].extract_text()
+    assert "Q7" in text and f"{page['gross'] / 100:.2f}" in text and "A. Customer" in text
+
+
+def test_the_handbook_sheet_is_a_paper_without_a_call(home: Browser, named: str) -> None:
+    answer = home.get(f"/api/handbook/{WASHER}/paper?market=NA&size=Letter")
+    assert answer.headers["content-type"] == "application/pdf" and "sandbox" in answer.headers["content-security-policy"]
+    pages = PdfReader(io.BytesIO(answer.content)).pages
+    text = "".join(page.extract_text() for page in pages)
+    # In the units of the market, with the shop's name, and nothing was written down
+    assert "psi" in text and "Brook Lane Appliance Repair" in text and float(pages[0].mediabox.width) == pytest.approx(612, abs=0.1)
+    assert events(home, named) == []
+    assert home.get("/api/handbook/toaster/paper").status_code == 400
+    assert home.get(f"/api/handbook/{WASHER}/paper?size=A5").status_code == 400

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping
 
 from tundish.appliance.records import Description, StopWord
+from tundish.call.heard import heard_in
 
 
 def stops(
@@ -20,27 +20,9 @@ def stops(
     said : what the customer said, in his words. told : circumstances recorded. answers : look or question id -> answer.
     A phrase stops wherever it stands, also in "no smell of gas": to ask once more costs seconds.
     """
-    talk = " ".join(" ".join(said).casefold().split())
+    spoken = {word.name for word in heard_in(description, said)}
     meant = _meant(description, set(told), answers or {})
-    return tuple(w for w in description.stop_words.values() if w.name in meant or heard(w, talk))
-
-
-def heard(word: StopWord, talk: str) -> bool:
-    """Whether one of its phrases stands in a talk as whole words, harmless phrases left out.
-
-    >>> shock = StopWord("shock", ("shock",), "Do not touch it.", "CP", unless=("shock absorber",))
-    >>> heard(shock, "it gave me a shock"), heard(shock, "a shock absorber is broken")
-    (True, False)
-    """
-    # Harmless phrases are taken out first: what is left may still hold the word by itself
-    rest = talk.casefold()
-    for harmless in word.unless:
-        rest = re.sub(_whole(harmless), " ", rest)
-    return any(re.search(_whole(phrase), rest) for phrase in word.words)
-
-
-def _whole(phrase: str) -> str:
-    return r"(?<!\w)" + r"\s+".join(map(re.escape, phrase.casefold().split())) + r"(?!\w)"
+    return tuple(w for w in description.stop_words.values() if w.name in meant | spoken)
 
 
 def _meant(description: Description, told: set[str], answers: Mapping[str, str]) -> set[str]:

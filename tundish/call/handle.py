@@ -18,7 +18,7 @@ class CallHead:
     """A call in a list.
 
     call : id. name, family, complaint : of the opening as corrected, "" while the opening is missing.
-    opened, last : moments of the opening and of the latest event. events : how many.
+    opened, last : moments of the opening and of the latest event. events : how many. ended : how, "" while it is open.
     """
 
     call: str
@@ -28,6 +28,7 @@ class CallHead:
     opened: str
     last: str
     events: int
+    ended: str = ""
 
 
 def resolve(text: str, heads: Sequence[CallHead]) -> str:

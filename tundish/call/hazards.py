@@ -13,6 +13,7 @@ from tundish.call.bodies import Body, Corrected, NoteAdded
 from tundish.call.doings import CallEnded, HandedOver, StateClaimed, StateFound
 from tundish.call.errors import MoveError
 from tundish.call.fold import CallState
+from tundish.call.heard import heard_in, said_before
 from tundish.call.readings import for_odds
 from tundish.call.safety import ARRIVAL, step_of, unsafe_to_leave
 from tundish.diagnosis.notices import asks
@@ -33,11 +34,13 @@ OFF_AGAIN = "off again"
 
 @dataclass(frozen=True)
 class Hazard:
-    """A danger that stands. shown : by what. say : what to do now. refer : who takes over. leave : not even the plug is touched.
+    """A danger that stands. name : of its notice or stop word. shown : by what. say : what to do now. refer : who takes over.
 
+    leave : not even the plug is touched.
     on_site : it was read at the machine, not told.
     """
 
+    name: str
     shown: str
     say: str
     refer: str
@@ -46,8 +49,10 @@ class Hazard:
 
 
 def hazards(description: Description, state: CallState) -> tuple[Hazard, ...]:
-    """The dangers that stand in a call, those read first, then those told."""
-    return (*_read(description, state), *_told(description, state))
+    """The dangers that stand in a call, those read first, then those told, then those heard in what was said."""
+    found = (*_read(description, state), *_told(description, state))
+    named = {hazard.name for hazard in found}
+    return (*found, *(h for h in _said(description, state) if h.name not in named))
 
 
 def safety_of(description: Description, state: CallState) -> Safety | None:
@@ -93,7 +98,7 @@ def _read(description: Description, state: CallState) -> Iterator[Hazard]:
         for reading in (r for spell in state.spells for r in for_odds(spell) if asks(notice, r)):
             value = reading.answer or show(reading.value or 0.0, description.checks[reading.check].unit)
             what = f"{notice.name}: {reading.check} shows {value}"
-            yield Hazard(what, notice.say, notice.refer, notice.halts == LEAVE, on_site=True)
+            yield Hazard(notice.name, what, notice.say, notice.refer, notice.halts == LEAVE, on_site=True)
 
 
 def _told(description: Description, state: CallState) -> Iterator[Hazard]:
@@ -104,12 +109,17 @@ def _told(description: Description, state: CallState) -> Iterator[Hazard]:
         for reply in question.replies:
             said = {(question.id, reply.name)} & answers or {(question.check, reply.name)} & looks
             if reply.stop and (said or told & set(reply.told)):
-                yield _meant(description.stop_words[reply.stop], reply.name)
+                yield _meant(description.stop_words[reply.stop], f"told {reply.name!r}")
 
 
-def _meant(word: StopWord, answer: str) -> Hazard:
+def _said(description: Description, state: CallState) -> Iterator[Hazard]:
+    for word in heard_in(description, said_before(description, state)):
+        yield _meant(word, "it stands in what the customer said")
+
+
+def _meant(word: StopWord, how: str) -> Hazard:
     refer = word.refer or ELECTRICIAN
-    return Hazard(f"{word.name}: told {answer!r}", word.say, refer, leave=word.halts == LEAVE, on_site=False)
+    return Hazard(word.name, f"{word.name}: {how}", word.say, refer, leave=word.halts == LEAVE, on_site=False)
 
 
 def _barred(body: Body, here: Safety, *, leave: bool) -> str:

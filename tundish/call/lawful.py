@@ -8,7 +8,7 @@ from dataclasses import replace
 from tundish.appliance.records import Check, Description, Fault
 from tundish.call.doings import StateClaimed
 from tundish.call.errors import MoveError
-from tundish.call.safety import ARRIVAL, claimed
+from tundish.call.safety import ARRIVAL, claimed, given_back
 from tundish.diagnosis.reading import NOT_THERE
 from tundish.plan.demands import demands_of_check, demands_of_repair, panels_of, refused, water_of
 from tundish.plan.lawful_checks import Demand
@@ -103,6 +103,8 @@ def after(state: Safety, claims: Sequence[StateClaimed]) -> Safety:
 def _cure(steps: Sequence[Step] | None, state: Safety) -> str:
     if state.hazard == "seen":
         return "leave it, no lawful step leads there: make it safe, put it out of use and hand over; or correct what showed it"
+    if state.use != "in hand":
+        return given_back(state)
     if steps is None:
         return "leave it: no lawful step leads there from here"
     named = ", then ".join(f"{s.name} (only qualified)" if s.who == "qualified" else s.name for s in steps)

@@ -104,7 +104,7 @@ def cure(step: Step, state: Safety, who: str) -> str:
     if step.end in state.panels:
         return f"leave it; {step.end} is open already"
     if state.use != "in hand":
-        return "record that the machine is found in hand again, if it is, or end the call"
+        return given_back(state)
     if step.facet != "panels" and getattr(state, step.facet) == step.end:
         return f"leave it; {step.facet} is {step.end} already"
     # Closing is all that may have to be done to panels that are open now
@@ -116,6 +116,14 @@ def cure(step: Step, state: Safety, who: str) -> str:
     if state.hazard == "seen":
         return "isolate it, put it out of use and hand over"
     return f"leave it to somebody {step.who}" if step.who != "any" else "record what was found otherwise"
+
+
+def given_back(state: Safety) -> str:
+    """What to do where the machine is not in hand any more, as after a return recorded too early."""
+    return (
+        f'end the call; or undo the step by which it is {state.use}, if that was a mistake; or record "found use in hand", '
+        "the machine found in hand again"
+    )
 
 
 def _proving(body: StateFound, locked: bool) -> str:

@@ -18,7 +18,8 @@ from tundish.cli import show_ask
 from tundish.cli.at_hand import description_of
 from tundish.cli.view import View, with_view
 from tundish.cli.writing import priced, record, state_of
-from tundish.documents.ask_facts import VISIT, ask_facts, booked_facts, first_facts
+from tundish.documents.ask_facts import VISIT, ask_facts, booked_facts, first_facts, meant_facts
+from tundish.store.heard import meant
 from tundish.store.library import families, load
 from tundish.store.phone import phone
 
@@ -43,12 +44,15 @@ def ask(
 ) -> None:  # fmt: skip
     """What to ask next, what it may cost and take, what may be said by phone, what is missing; or record an answer.
 
-    Such as: ask --family dryer; ask CALL; ask CALL Q5 some warm; ask CALL --said "it tingles when I touch it".
+    Such as: ask --family dryer; ask --family dryer --said "the clothes stay wet"; ask CALL; ask CALL Q5 some warm;
+    ask CALL --said "it tingles when I touch it".
     """
     # Only the class of the complaint says what could be simulated, so before it nothing is
     if family is not None:
         description = load(family)
-        view.put(first_facts(description, market_named(description, market)), show_ask.first)
+        chosen = market_named(description, market)
+        pairs = meant(description, chosen, heard["said"]) if heard["said"] else []
+        view.put({**first_facts(description, chosen), **meant_facts(description, heard["said"], pairs)}, show_ask.first)
         return
     if call is None:
         raise EntryError(
@@ -72,6 +76,9 @@ def _told(
 
 
 def _unsaid(state: CallState) -> Corrected:
+    # What he said before the call was opened stands in the opening itself
+    if not state.notes and state.opened is not None and state.opened.body.facts:
+        return Corrected(state.opened.event, replace(state.opened.body, facts=""), "heard wrongly")
     if not state.notes:
         raise EntryError(
             f"ask: saw --unsaid in call {state.call}; allowed: it takes back what was said last, and nothing that was said "

@@ -6,20 +6,29 @@ import click
 
 from tundish.appliance.records import Description
 from tundish.call.fold import CallState
-from tundish.store.events import EventFile, open_events
-from tundish.store.folders import events_path, settings_path
+from tundish.store.events import EventFile
+from tundish.store.folders import data_folder, settings_path
 from tundish.store.library import load
+from tundish.store.opening import open_calls
 from tundish.store.settings import BrokenSettings, Own, read_own, settings_of
+from tundish.store.stock import stock_of
+from tundish.van.stock import Levels
 
 
 def calls() -> EventFile:
     """The calls of this device; use it in a `with` statement."""
-    return open_events(events_path())
+    return open_calls(data_folder())
 
 
 def own() -> Own:
     """What the shop set itself."""
     return read_own(settings_path())
+
+
+def levels() -> Levels:
+    """What is on the van and on order, of the parts that are counted."""
+    with calls() as file:
+        return stock_of(file).levels
 
 
 def who(qualified: bool) -> str:

@@ -51,12 +51,12 @@ def tables(view: View, engine: str) -> Iterator[Any]:
     # Before any odds are computed: what is missing is said at once
     needed("ibis", "learn")
     needed("pyarrow", "learn")
-    folder = closed_folder()
+    folder, own = closed_folder(), at_hand.own()
     with at_hand.calls() as file, waiting("Reading closed calls") as progress:
         done = update(
             file,
             folder,
-            lambda state: stated_of(state, cache_folder(), size=view.machines, tell=at_hand.tell),
+            lambda state: stated_of(state, cache_folder(), size=view.machines, own=own, tell=at_hand.tell),
             progress=progress,
         )
     for call, why in done.left_out:

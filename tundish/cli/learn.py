@@ -6,6 +6,7 @@ from typing import Any
 
 import click
 
+from tundish.cli import at_hand
 from tundish.cli.closed_calls import tables, with_engine
 from tundish.cli.show import out, table
 from tundish.cli.view import View, with_view
@@ -14,6 +15,7 @@ from tundish.documents.learning_facts import learned_facts
 from tundish.documents.numbers import percent
 from tundish.history.tables import moment_of
 from tundish.store.folders import cache_folder
+from tundish.store.heard import heard
 from tundish.store.learning import count, gifts_folder, kept_gifts, learn
 from tundish.store.library import families, load
 from tundish.store.mistaken import mistaken_in
@@ -40,10 +42,11 @@ def learn_(only_try: bool, back: bool, *, engine: str, until: int, view: View) -
         return
     with tables(view, engine) as found:
         counted = count(found, until)
+    with at_hand.calls() as file:
+        said = heard(file)
     with waiting("Learning"):
-        learned = learn(
-            counted, kept_gifts(gifts_folder()), moment_of(until), mistaken_in(cache_folder(), view.machines)
-        )
+        mistaken = mistaken_in(cache_folder(), view.machines)
+        learned = learn(counted, kept_gifts(gifts_folder()), moment_of(until), mistaken, said=said)
     if not only_try:
         write_learned(path, learned)
     shipped = {one.family: one for one in map(load, families())}
@@ -68,6 +71,14 @@ def show(page: dict[str, Any]) -> None:
         for move in one["minutes"]:
             (a, b), (c, d) = move["before"], move["after"]
             console.print(f"  {move['cause']} {move['title']}: {a:.0f}-{b:.0f} -> {c:.0f}-{d:.0f} min")
+        for move in one["prices"]:
+            (a, b), (c, d) = move["before"], move["after"]
+            console.print(f"  {move['cause']} {move['title']}: part {a:.0f}-{b:.0f} -> {c:.0f}-{d:.0f} {move['currency']}", markup=False)
+        for move in one["tilts"][:MOST]:
+            console.print(f"  {move['group']}: {move['cause']} {move['title']} x {move['times']:.2f}", markup=False)
+        if one["words"]:
+            told = ", ".join(f"{word['complaint']} {word['words']} in {word['calls']} calls" for word in one["words"])
+            console.print(f"  words of customers that count: {told}", markup=False)
         for move in _far(one["mistakes"]):
             chances = f"{percent(move['before'])} -> {percent(move['after'])}"
             console.print(f"  {move['check']}: {move['truth']!r} called {move['answer']!r} {chances}", markup=False)

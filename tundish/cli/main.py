@@ -12,38 +12,43 @@ import click
 from tundish.appliance.possible import checks_of
 from tundish.appliance.records import Description
 from tundish.appliance.refusals import listed
-from tundish.call.bodies import Body, CallOpened, CircumstanceAdded, Corrected, ReadingTaken
+from tundish.call.answering import denied
+from tundish.call.bodies import Body, CallOpened, CircumstanceAdded, Corrected, NoteAdded, ReadingTaken
 from tundish.call.casefile import read_case
-from tundish.call.doings import CircumstanceDenied
 from tundish.call.entry import check_in, complaint_in, market_named, one_of, reading_of
 from tundish.call.fold import CallState, fold
 from tundish.call.hazards import safety_of
 from tundish.call.lawful import before_reading
-from tundish.cli import ask, at_hand, ends, mend, money, planning, show
+from tundish.cli import ask, at_hand, ends, mend, money, planning, show, show_ask
 from tundish.cli.at_hand import description_of, market_of, tell
 from tundish.cli.bench import bench
 from tundish.cli.honesty import honesty
 from tundish.cli.learn import learn_
 from tundish.cli.paper import paper_
+from tundish.cli.photo import photo_
 from tundish.cli.serve import serve
 from tundish.cli.settings import settings
 from tundish.cli.share import share
 from tundish.cli.stock import stock
+from tundish.cli.store import store
 from tundish.cli.trial import trial
 from tundish.cli.van import van_
 from tundish.cli.view import View, with_view
 from tundish.cli.waiting import waiting
 from tundish.cli.week import week_
 from tundish.documents import facts
+from tundish.documents.ask_facts import meant_facts
 from tundish.documents.judge import judge
 from tundish.population.build import healthy, world
 from tundish.store.clock import device_name, system
-from tundish.store.desk import Diagnosis, Matter, diagnose, diagnose_call
+from tundish.store.desk import Diagnosis, Matter, diagnose
 from tundish.store.events import record_all
 from tundish.store.folders import cache_folder, data_folder
+from tundish.store.heard import meant
 from tundish.store.library import families as family_files
 from tundish.store.library import load
 from tundish.store.shelf import SEED
+from tundish.store.since import diagnose_now
 
 # Enough for the 5 and 95 % points of a healthy band to stand still in the third figure.
 HEALTHY_MACHINES = 4_000
@@ -94,22 +99,31 @@ def handbook(family: str, market: str | None, view: View) -> None:
 
 @main.command("open")
 @click.argument("family")
-@click.option("--complaint", required=True, help="What the machine does, by its class word, such as SLOW.")
+@click.option("--complaint", default=None, help="What the machine does, by its class word, such as SLOW.")
+@click.option("--said", default="", help="What the customer said; without --complaint it proposes the class and opens nothing.")
 @click.option("--market", default=None, help="Market of the machine; the first if left out.")
 @click.option("--age", type=float, default=None, help="Age of the machine in years.")
 @click.option("--since", "told", multiple=True, help='A circumstance, such as "house move"; may be repeated.')
 @click.option("--name", default="", help="A short name for the call.")
 @with_view
 def open_(
-    family: str, complaint: str, market: str | None, *, age: float | None, told: tuple[str, ...], name: str, view: View
+    family: str, complaint: str | None, market: str | None, *, said: str, age: float | None, told: tuple[str, ...],
+    name: str, view: View,
 ) -> None:
-    """Open a call and show the odds before any reading."""
+    """Open a call and show the odds before any reading. With the customer's words alone, the classes they point to."""
     description = load(family)
     chosen = market_named(description, market)
+    if complaint is None:
+        if not said:
+            raise ValueError(f"open: saw no class of complaint; allowed: {listed(description.complaints)}; name one, or give --said")
+        view.put(meant_facts(description, said, meant(description, chosen, said)), show_ask.meant)
+        return
     known = complaint_in(description, chosen, complaint)
     body = CallOpened(description.family, chosen, known, age, _told(description, told), name=name)
     with at_hand.calls() as calls:
         event = calls.open_call(body, system(device_name(data_folder())))
+        if said:
+            record_all(calls, event.call, [NoteAdded(said)], system(device_name(data_folder())))
     _show_odds(event.call, view)
 
 
@@ -136,12 +150,17 @@ def reading(call: str, check: str, value: tuple[str, ...], view: View) -> None:
 @main.command()
 @click.argument("call")
 @click.argument("circumstance")
-@click.option("--no", "denied", is_flag=True, help="The customer was asked and said no.")
+@click.option("--no", is_flag=True, help="The customer was asked and said no; told before, it is taken back.")
 @with_view
-def told(call: str, circumstance: str, *, denied: bool, view: View) -> None:
+def told(call: str, circumstance: str, *, no: bool, view: View) -> None:
     """Write down one more circumstance the customer told, or denied."""
-    kind = CircumstanceDenied if denied else CircumstanceAdded
-    _record(call, lambda state: [kind(_told(description_of(state), [circumstance])[0])], view)
+
+    def said(state: CallState) -> Iterable[Body]:
+        description = description_of(state)
+        (name,) = _told(description, [circumstance])
+        return denied(description, state, name) if no else (CircumstanceAdded(name),)
+
+    _record(call, said, view)
 
 
 @main.command()
@@ -228,7 +247,7 @@ def case(file: Path, view: View) -> None:
 def _diagnosis(call: str, view: View) -> Diagnosis:
     with at_hand.calls() as calls, waiting("Simulating machines") as progress:
         state = fold(calls.events_of(calls.resolve(call)))
-        return diagnose_call(state, cache_folder(), size=view.machines, progress=progress, tell=tell)
+        return diagnose_now(state, cache_folder(), size=view.machines, progress=progress, tell=tell)
 
 
 def _record(call: str, bodies_of: Callable[[CallState], Iterable[Body]], view: View) -> None:
@@ -249,9 +268,9 @@ def _told(description: Description, names: Iterable[str]) -> tuple[str, ...]:
     return tuple(one_of(name, description.circumstances, "circumstance") for name in names)
 
 
-WHOLE_CALL = (*ask.VERBS, *money.VERBS, mend.fix, *ends.VERBS, paper_, van_)
+WHOLE_CALL = (*ask.VERBS, *money.VERBS, mend.fix, photo_, *ends.VERBS, paper_, van_)
 
-for _verb in (*planning.VERBS, *WHOLE_CALL, trial, bench, serve, settings, stock, learn_, week_, honesty, share):
+for _verb in (*planning.VERBS, *WHOLE_CALL, trial, bench, serve, settings, stock, store, learn_, week_, honesty, share):
     main.add_command(_verb)
 
 if __name__ == "__main__":

@@ -80,9 +80,9 @@ def fix(call: str, faults: tuple[str, ...], *, why: str, qualified: bool, view: 
             do="name it: tundish fix CALL CAUSE",
         )
     currency = _currency(after, description)
-    view.put(
-        fix_facts(after, description, chosen, levels, currency=currency, who=done.said.who), show_work.fix
-    )
+    units = view.units or description.markets[at_hand.market_of(after)].units
+    page = fix_facts(after, description, chosen, levels, currency=currency, who=done.said.who)
+    view.put({**page, "units": units}, show_work.fix)
 
 
 def _left(state: CallState) -> list[str]:

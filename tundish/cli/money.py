@@ -56,7 +56,7 @@ def quote(
     if given:
         id = number or _number(state)
         record(call, lambda now: [body_from("quoted", quoted_body(page, id))])
-        page = {**page, "given": id, "agreed": agreed_facts(state_of(call))}
+        page = {**page, "given": id, "agreed": agreed_facts(state_of(call), here.settings.zone)}
     view.put(page, show_money.quote)
 
 
@@ -114,7 +114,7 @@ def agree(
     elif name:
         how = "spoken" if spoken else "written"
         record(call, lambda state: [consent_to(state, settings_now(state), name=name, how=how)])
-    view.put(agreed_facts(state_of(call)), show_money.agreed)
+    _put_agreed(call, view)
 
 
 def _minor(typed: str | None, state: CallState) -> int | None:
@@ -132,7 +132,12 @@ def pay(call: str, amount: str, *, means: str, view: View) -> None:
         call,
         lambda state: [payment_of(state, amount, currency=settings_now(state).currency, means=means)],
     )
-    view.put(agreed_facts(state_of(call)), show_money.agreed)
+    _put_agreed(call, view)
+
+
+def _put_agreed(call: str, view: View) -> None:
+    state = state_of(call)
+    view.put(agreed_facts(state, settings_now(state).zone), show_money.agreed)
 
 
 VERBS: tuple[click.Command, ...] = (quote, agree, pay)

@@ -7,7 +7,6 @@ from typing import Any
 
 import click
 
-from tundish.appliance.records import Description
 from tundish.call.entry import market_named
 from tundish.call.errors import MoveError
 from tundish.call.handle import handles
@@ -15,22 +14,16 @@ from tundish.cli import at_hand
 from tundish.cli.show import out
 from tundish.cli.view import View, with_view
 from tundish.cli.writing import priced, source, today
-from tundish.documents.facts import handbook_facts
-from tundish.documents.paper import SIZES, paper
+from tundish.documents.handbook_sheet import HANDBOOK, handbook_sheet
+from tundish.documents.paper import SIZES
 from tundish.documents.paper_case import case_of
 from tundish.documents.paper_kinds import OF_A_CALL, kind_named
 from tundish.documents.paper_making import Ordered, make
-from tundish.population.build import healthy, world
 from tundish.store.errors import StoreError, clear_errors
 from tundish.store.folders import data_folder
 from tundish.store.kept import put
 from tundish.store.library import load
-from tundish.store.settings import settings_of
-from tundish.store.shelf import SEED
 
-HANDBOOK = "handbook"
-# As `tundish handbook` has, so that both say the same.
-HEALTHY_MACHINES = 4_000
 FILE = click.Path(dir_okay=False, path_type=Path)
 
 
@@ -76,22 +69,10 @@ def _of_call(call: str, file: Path, ordered: Ordered, view: View) -> dict[str, A
 
 
 def _sheet(family: str, market: str | None, size: str | None, view: View) -> tuple[dict[str, Any], bytes]:
-    """The handbook sheet of a family, which is no paper of a call and is not recorded."""
     description = load(family)
     chosen = market_named(description, market)
-    readings = healthy(world(description, chosen), HEALTHY_MACHINES, SEED)
-    facts = handbook_facts(description, chosen, readings, view.units or description.markets[chosen].units)
-    facts |= {"date": today().isoformat(), **_head(description, chosen)}
-    settings = settings_of(at_hand.own(), description.markets[chosen].currency)
-    content = paper(HANDBOOK, facts, size=size or settings.paper, language=settings.language)
-    told = {"call": "", "paper": HANDBOOK, "number": "", "date": facts["date"], "size": size or settings.paper}
-    return {**told, "bytes": len(content), "facts": facts}, content
-
-
-def _head(description: Description, market: str) -> dict[str, Any]:
-    settings = settings_of(at_hand.own(), description.markets[market].currency)
-    # A sheet for the van needs no shop; a letter does
-    return {"shop": {"name": settings.name, "lines": list(settings.letterhead)}} if settings.name else {}
+    made = handbook_sheet(description, chosen, at_hand.own(), day=today(), size=size or "", units=view.units or "")
+    return made.told, made.content
 
 
 def _need_pdf(file: Path) -> None:

@@ -19,8 +19,8 @@ from tundish.documents.proof import proof_facts
 from tundish.documents.tree_svg import tree_svg
 from tundish.store.clock import device_name, system
 from tundish.store.counsel import Asked, Counsel, counsel
-from tundish.store.events import record_all
 from tundish.store.folders import cache_folder, data_folder
+from tundish.store.mending import record_done
 from tundish.store.proving import check_proven, proving
 
 with_qualified = click.option(
@@ -40,7 +40,7 @@ with_phone = click.option("--phone", is_flag=True, help="The visit has not begun
 @with_view
 def next_(call: str, *, exact: bool, phone: bool, qualified: bool, view: View) -> None:
     """The one action to do now: why, what it costs, what each outcome leads to; then the others, and what is barred."""
-    asked = Asked(qualified, exact, phone, view.machines, at_hand.own())
+    asked = Asked(qualified, exact, phone, view.machines, at_hand.own(), stock=at_hand.levels())
     view.put(advice_facts(_counsel(call, asked)), show_plan.advice)
 
 
@@ -56,7 +56,7 @@ def plan(
     call: str, depth: int, svg: Path | None, *, exact: bool, phone: bool, qualified: bool, view: View
 ) -> None:
     """The plan as a tree, cut to what matters."""
-    asked = Asked(qualified, exact, phone, view.machines, at_hand.own())
+    asked = Asked(qualified, exact, phone, view.machines, at_hand.own(), stock=at_hand.levels())
     page = plan_facts(_counsel(call, asked), depth)
     if svg is not None and page["tree"] is not None:
         svg.write_text(tree_svg(page), encoding="utf-8")
@@ -90,7 +90,9 @@ def do(call: str, action: tuple[str, ...], *, proof: str, why: str, qualified: b
                     state, cache_folder(), Asked(size=view.machines, own=at_hand.own()), tell=at_hand.tell
                 )
             )
-        record_all(calls, id, bodies, system(device_name(data_folder())))
+        currency = description.markets[at_hand.market_of(state)].currency
+        source = system(device_name(data_folder()))
+        record_done(calls, id, description, bodies, currency=currency, source=source)
         after = fold(calls.events_of(id))
     view.put(state_facts(after, description, said.who), show_plan.state)
 

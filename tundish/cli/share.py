@@ -39,7 +39,7 @@ def export(file: Path, least: int, *, engine: str, until: int, view: View) -> No
         "least": gift.least,
         "cells": len(gift.causes),
         "calls": sum(cell.calls for cell in gift.causes),
-        "repairs": sum(one.called_back + one.quiet for one in gift.repairs),
+        "repairs": sum(one.calls for one in gift.repairs),
     }
     view.put(facts, _given)
 

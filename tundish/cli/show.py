@@ -97,6 +97,8 @@ def odds(page: Facts, most: int = 8) -> None:
     console.print(
         Text(f"{name}{page['family']}{age}, {page['complaint']}: {page['complaint_title']}{told}", "bold")
     )
+    if page["repaired"]:
+        console.print(f"The machine as it is now, since the repair of {', '.join(page['repaired'])}")
     warn(page, console)
     for r in page["readings"]:
         console.print(f"  {r['check']:<10} {r['title']}: {r['shows']}")

@@ -47,6 +47,8 @@ def ask(page: Facts, most: int = 5) -> None:
 def first(page: Facts) -> None:
     """What to ask while the complaint is not known, and the words that end all advice."""
     console = out()
+    if page.get("said"):
+        meant(page)
     console.print(Text(f"{page['family']}, {page['market']}: ask first", "bold"))
     grid = table("question", "", ">s", "answer", "complaint, or stop")
     for question in page["questions"]:
@@ -60,6 +62,22 @@ def first(page: Facts) -> None:
     for word in page["stop"]:
         console.print(f"! {word['name']}: {word['say']}{_refer(word)}", style="bold", markup=False)
     console.print(page["deference"], style="dim")
+
+
+def meant(page: Facts) -> None:
+    """Which class a customer's words point to. Danger stands before all else."""
+    console = out()
+    for word in page["danger"]:
+        console.print(f"! {word['name']}: {word['say']}{_refer(word)}", style="bold", markup=False)
+    if not page["meant"]:
+        console.print("None of these words is known here: ask what it does, and name the class.")
+        return
+    grid = table(">", "class", "what it does")
+    # The order is sound, the chances are too bold to be shown
+    for place, one in enumerate(page["meant"], start=1):
+        grid.add_row(f"{place}.", one["complaint"], one["title"])
+    console.print(grid)
+    console.print("Words are weak proof: read the likeliest back to the customer, then open the call with its class.", style="dim")
 
 
 def booked(page: Facts) -> None:

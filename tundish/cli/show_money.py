@@ -54,7 +54,7 @@ def agreed(page: Facts) -> None:
         console.print(f"  quote {quoted['id']}: {covers}, {spoken(quoted['gross'], money)}", markup=False)
     if consent is not None:
         console.print(
-            f"  {consent['how']} by {consent['name']}, {consent['at']}; up to {spoken(consent['up_to'], money)}",
+            f"  {consent['how']} by {consent['name']}, {consent['day']}; up to {spoken(consent['up_to'], money)}",
             markup=False,
         )
     for paid in page["paid"]:

@@ -12,6 +12,11 @@ from tundish.documents.numbers import percent
 from tundish.documents.tree_text import tree_lines
 
 Facts = dict[str, Any]
+# How each kind of thing that shows a danger is taken back, where it was recorded wrongly.
+CORRECT = (
+    "  recorded wrongly: tundish withdraw CALL CHECK; tundish told CALL CIRCUMSTANCE --no; tundish ask CALL QUESTION ANSWER; "
+    "tundish ask CALL --unsaid; tundish do CALL undo"
+)
 
 
 def state(page: Facts) -> None:
@@ -63,8 +68,10 @@ def advice(page: Facts, most: int = 6) -> None:
     # A hazard leaves nothing to choose, so no other action may distract from it
     if page["halt"]:
         console.print(page["halt"], style="bold", markup=False)
+        if page["halt"].startswith("Stop"):
+            console.print(CORRECT.replace("CALL", page["name"]), style="dim", markup=False)
     else:
-        _action(page["action"])
+        _action(page["action"], page["name"])
         _others(_worth_a_line(page, most))
         _barred(page["barred"])
     console.print(page["deference"], style="dim")
@@ -79,7 +86,7 @@ def _worth_a_line(page: Facts, most: int) -> list[Facts]:
     return [*shown, *(row for row in page["others"] if row in rest.values() and row["kind"] not in kinds)]
 
 
-def _action(said: Facts) -> None:
+def _action(said: Facts, call: str) -> None:
     console = out()
     console.print(Text(f"Next: {said['label']}", "bold"))
     where = ", ".join(words for words in (said["instrument"], said["where"]) if words)
@@ -99,14 +106,25 @@ def _action(said: Facts) -> None:
         grid.add_row(f"  {lead['outcome']}", percent(lead["chance"]), lead["then"], causes)
     if said["leads"]:
         console.print(grid)
-    console.print(f"  write it down: {said['record']}", markup=False)
+    # A price is agreed to before a hand is laid on it, and before a part is ordered for it
+    if said["consent"]:
+        named = " ".join(said["faults"])
+        console.print(
+            f"  first the price: tundish quote {call} {named} --give, then tundish agree {call} --name NAME",
+            style="bold",
+            markup=False,
+        )
+    if said["kind"] == "repair":
+        for fault in said["faults"]:
+            console.print(f"  steps, part and what was done: tundish fix {call} {fault}", markup=False)
+    console.print(f"  write it down: {said['record'].replace(' CALL', f' {call}')}", markup=False)
 
 
 def _money(said: Facts) -> str:
     money = said["currency"]
     return (
-        f"It costs {said['cost']:.0f} {money} and {said['minutes']:.0f} min with the way there; the whole call "
-        f"{said['promise']:.0f} {money} from here on, {said['saves']:.0f} less than without any check."
+        f"It costs the shop {said['cost']:.0f} {money} and {said['minutes']:.0f} min with the way there; the whole call from "
+        f"here on {said['promise']:.0f} {money}."
     )
 
 
@@ -158,12 +176,23 @@ def proof(page: Facts) -> None:
         f"  a cause is left with {percent(page['left_now'])}; right after the repair {percent(page['left_at_repair'])}; "
         f"the shop's limit is {percent(page['limit'])}"
     )
+    if page["mild"] >= 0.01:
+        console.print(
+            f"  beside that, {percent(page['mild'])} that some other cause is there, too mild to show: the machine does what it should",
+            markup=False,
+        )
     # What is missing stands before what is there: that is what is still to do
     for missing in page["missing"]:
         console.print(f"  missing: {missing}", markup=False)
     for r in page["read"]:
         console.print(f"  read as used: {r['check']} {r['title']}: {r['shows']}", markup=False)
     _to_read(page)
+    for row in page["settle"]:
+        console.print(
+            f"  to settle it: {row['check']} {row['title']}, {row['minutes']:g} min, state {row['state']}", markup=False
+        )
+    if page["settle"]:
+        console.print(f"  a cause is then left with {percent(page['left_settled'])}, which proves it", markup=False)
     console.print(f"  {page['advice']}", style="bold", markup=False)
     for line in page["after"]:
         console.print(f"  {line}", markup=False)
@@ -188,7 +217,7 @@ def _to_read(page: Facts) -> None:
     end = (
         "which proves it"
         if page["settles"]
-        else "which does not prove it: hand over, or look for another cause"
+        else "which alone does not prove it"
     )
     console.print(
         f"  {page['minutes']:.0f} min, {page['cost']:.0f} {page['currency']}; {then}, {end}", markup=False

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from rich.console import Console
@@ -10,6 +11,7 @@ from rich.text import Text
 from tundish.call.amounts import spoken
 from tundish.cli.show import out, table
 from tundish.documents.numbers import percent
+from tundish.documents.words import said_in
 
 Facts = dict[str, Any]
 
@@ -26,9 +28,11 @@ def fix(page: Facts) -> None:
             console.print(f"! {row['hand_over']}", style="bold", markup=False)
         if row["consent"]:
             console.print(f"! {row['consent']}", style="bold", markup=False)
+        # What only shows before the machine is moved comes before the steps that move it
+        _steps([s for s in row["steps"] if s["before_moving"]], console, page["units"])
         for step in row["first"]:
-            console.print(f"  first: {step['step']} ({step['proof']})", markup=False)
-        _steps(row, console)
+            console.print(f"  first: {step['step']} ({said_in(step['proof'], page['units'])})", markup=False)
+        _steps([s for s in row["steps"] if not s["before_moving"]], console, page["units"])
         _part(row, console)
     console.print(page["deference"], style="dim")
 
@@ -98,15 +102,16 @@ def _then(page: Facts, console: Console) -> None:
     )
 
 
-def _steps(row: Facts, console: Console) -> None:
-    for step in row["steps"]:
+def _steps(rows: Sequence[Facts], console: Console, units: str) -> None:
+    for step in rows:
         # A caution is read before its step, not after
         if step["caution"]:
-            console.print(f"     ! {step['caution']}", style="bold", markup=False)
+            console.print(f"     ! {said_in(step['caution'], units)}", style="bold", markup=False)
         mark = "done" if step["done"] else "    "
-        console.print(f"  {step['number']:>2} {mark} {step['step']}", markup=False)
+        console.print(f"  {step['number']:>2} {mark} {said_in(step['step'], units)}", markup=False)
         if step["photo"]:
-            console.print(f"          photo: {step['photo']}", style="dim", markup=False)
+            kept = ", kept" if step["photo_kept"] else ""
+            console.print(f"          photo: {step['photo']}{kept}", style="dim", markup=False)
 
 
 def _part(row: Facts, console: Console) -> None:

@@ -14,8 +14,8 @@ from tundish.cli.view import View
 from tundish.cli.waiting import waiting
 from tundish.documents.staircase_bands import bands_facts
 from tundish.documents.staircase_bands_svg import bands_svg
-from tundish.store.desk import diagnose_call
 from tundish.store.folders import cache_folder
+from tundish.store.since import diagnose_now
 
 Facts = dict[str, Any]
 
@@ -24,7 +24,7 @@ def of_call(call: str, setup: str | None, svg: Path | None, view: View) -> None:
     """Show the bands of a call, and draw them into a file when one is named."""
     with at_hand.calls() as calls, waiting("Simulating machines") as progress:
         state = fold(calls.events_of(calls.resolve(call)))
-        found = diagnose_call(state, cache_folder(), size=view.machines, progress=progress, tell=at_hand.tell)
+        found = diagnose_now(state, cache_folder(), size=view.machines, progress=progress, tell=at_hand.tell)
     count = len(found.readings)
     page = {
         "call": state.call,

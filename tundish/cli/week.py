@@ -12,6 +12,7 @@ from typing import Any
 import click
 import numpy as np
 
+from tundish.cli import at_hand
 from tundish.cli.closed_calls import SVG, day, moment, tables, with_engine
 from tundish.cli.show import out, table
 from tundish.cli.view import View, with_view
@@ -21,9 +22,12 @@ from tundish.history import asked
 from tundish.history.outcome import Outcome
 from tundish.history.tables import moment_of, outcome_of
 from tundish.history.week import UNPAID_AFTER, WINDOW, Around, Figure, shares, week
+from tundish.prices.money import Money
 from tundish.store.engines import rows
+from tundish.store.settings import settings_of
 from tundish.store.shelf import SEED
 from tundish.store.shelved import replace_file
+from tundish.store.stating import before_mark_up
 
 DAYS = 7
 COLUMNS = ("currency", "name", "value", "low", "high", "calls", "unit")
@@ -35,7 +39,9 @@ LATER = {"callbacks in 30 days": WINDOW, "unpaid after 14 days": UNPAID_AFTER}
 @click.option("--since", default=None, help="First day of calls that count; seven days before --until if left out.")
 @click.option("--road", type=click.FloatRange(0), default=0.0, help="Minutes on the road for each visit.")
 @click.option("--office", type=click.FloatRange(0), default=0.0, help="Hours of office work in all.")
-@click.option("--outlay", nargs=2, type=click.FloatRange(0), default=(0.0, 0.0), help="What parts and fuel cost, in money: PARTS FUEL.")
+@click.option(
+    "--outlay", nargs=2, type=click.FloatRange(0), default=None, help="Money for PARTS and FUEL; parts by their prices if left out."
+)
 @click.option("--svg", type=SVG, default=None, help="Write the last weeks as a drawing.")
 @click.option("--csv", "sheet", type=SVG, default=None, help="Write the figures as a table.")
 @with_engine
@@ -46,11 +52,11 @@ def week_(since: str | None, *, svg: Path | None, sheet: Path | None, engine: st
     with tables(view, engine) as found:
         outcomes = [outcome_of(row, until) for row in rows(asked.between(found["calls"], first - round(WINDOW) * asked.DAY, until))]
         weeks = rows(asked.weeks(found["calls"], until))
-    beside = _around(until, **around)
-    figures = [
-        (currency, _figures([one for one in outcomes if one.money.currency == currency], first, until, beside))
-        for currency in sorted({one.money.currency for one in outcomes})
-    ]
+    figures = []
+    for currency in sorted({one.money.currency for one in outcomes}):
+        mine = [one for one in outcomes if one.money.currency == currency]
+        beside = _around(until, _ended(mine, first, until), **around)
+        figures.append((currency, _figures(mine, first, until, beside)))
     facts = week_facts(figures, weeks, day(first), day(until))
     if svg is not None:
         svg.write_text(week_svg(facts), encoding="utf-8")
@@ -86,10 +92,25 @@ def _ended(calls: Sequence[Outcome], first: int, until: int) -> list[Outcome]:
     return [one for one in calls if moment_of(first) <= one.ended_at < moment_of(until)]
 
 
-def _around(until: int, *, road: float, office: float, outlay: tuple[float, float]) -> Around:
-    # All our currencies have a hundred minor units
-    parts, fuel = (round(100 * one) for one in outlay)
+def _around(
+    until: int, calls: Sequence[Outcome], *, road: float, office: float, outlay: tuple[float, float] | None
+) -> Around:
+    # All our currencies have a hundred minor units; a margin without any outlay would be none
+    parts, fuel = (round(100 * one) for one in outlay) if outlay else (_parts_cost(calls), 0)
     return replace(Around(now=moment_of(until)), road=road, office=office, parts_cost=parts, fuel=fuel)
+
+
+def _parts_cost(calls: Sequence[Outcome]) -> int:
+    """What the parts of some calls cost the shop, [minor units]: what they were sold at, less the shop's mark-up."""
+    costs = []
+    for one in calls:
+        if one.money.parts > 0:
+            settings = settings_of(at_hand.own(), one.money.currency)
+            sold = Money(one.money.parts, settings.currency)
+            # In the step between cheap and dear parts the cost is the same for all: that of the threshold
+            cost = before_mark_up(sold, settings) or settings.money("mark_up_from")
+            costs.append(cost.minor)
+    return sum(costs)
 
 
 def _said(value: float | None, unit: str) -> str:

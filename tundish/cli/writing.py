@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import date
 
 from tundish.call.bodies import Body
 from tundish.call.fold import CallState, fold
@@ -12,11 +12,12 @@ from tundish.cli import at_hand
 from tundish.cli.view import View
 from tundish.cli.waiting import waiting
 from tundish.prices.settings import Settings
-from tundish.store.clock import Source, device_name, system
+from tundish.store.clock import Source, device_name, system, today_in
 from tundish.store.counsel import Asked, Counsel, counsel
 from tundish.store.events import record_all
 from tundish.store.folders import cache_folder, data_folder
 from tundish.store.pricing import settings_for
+from tundish.store.settings import settings_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,8 +35,8 @@ def source() -> Source:
 
 
 def today() -> date:
-    """The day, in UTC as all moments are kept."""
-    return datetime.fromtimestamp(source().milliseconds() / 1000, UTC).date()
+    """The day of the shop, by its own time zone."""
+    return today_in(source().milliseconds(), settings_of(at_hand.own()).zone)
 
 
 def state_of(call: str) -> CallState:
@@ -56,7 +57,7 @@ def record(call: str, bodies_of: Callable[[CallState], Iterable[Body]]) -> str:
 def counsel_of(state: CallState, view: View) -> Counsel:
     """The planner on a call."""
     with waiting("Simulating machines") as progress:
-        asked = Asked(size=view.machines, own=at_hand.own())
+        asked = Asked(size=view.machines, own=at_hand.own(), stock=at_hand.levels())
         return counsel(state, cache_folder(), asked, progress=progress, tell=at_hand.tell)
 
 

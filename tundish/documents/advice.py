@@ -2,24 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from typing import Any
 
 from tundish.appliance.records import Description
 from tundish.documents.doings import UNTRACKED, step_facts
 from tundish.documents.facts import DEFERENCE, notices
+from tundish.documents.fix_facts import unagreed
 from tundish.documents.handover import handover_words
-from tundish.plan.advise import Lead, Proposal, causes
+from tundish.documents.words import plain
+from tundish.plan.advise import PROVEN, Lead, Proposal, causes
 from tundish.plan.change import Floats
 from tundish.plan.demands import domain_of
 from tundish.plan.shop import Shop
+from tundish.plan.states import STEPS
 from tundish.plan.tree import Branch, Node
 from tundish.store.counsel import Counsel
 
 Facts = dict[str, Any]
 Tops = Callable[[Floats], tuple[tuple[str, float], ...]]
-HANDED = "hand over"
+HANDED, ORDER = "hand over", "order"
+LOOK = next(step for step in STEPS if step.name == "look, smell and ask")
+RETURN = next(step for step in STEPS if step.name == "return to use")
+GIVEN_BACK = (PROVEN, "nothing is wrong")
 # Said of every live check that may be proposed: the planner's rule, and the conditions of common practice (GS38).
 LIVE = (
     "Live work, for somebody qualified only. Reason: no isolated check saves as much now. Second adult aware, leads clipped on "
@@ -33,7 +39,7 @@ def advice_facts(asked: Counsel) -> Facts:
     if asked.halt:
         return page
     advice = asked.advice()
-    told = [proposal_facts(asked.found.description, p, asked.shop) for p in advice.options]
+    told = [_as_it_stands(asked, proposal_facts(asked.found.description, p, asked.shop)) for p in advice.options]
     return {
         **page,
         "action": told[0],
@@ -55,10 +61,38 @@ def plan_facts(asked: Counsel, depth: int) -> Facts:
     return {**page, "tree": node_facts(asked.found.description, node, asked.shop, tops)}
 
 
+def _as_it_stands(asked: Counsel, said: Facts) -> Facts:
+    """A proposal as this call stands: what was never looked at, what was not agreed to, what is on order."""
+    state, checks = asked.state, asked.found.description.checks
+    check = checks.get(said["check"])
+    there = bool(said["steps"]) or said["kind"] in ("repair", "test") or (check and check.state != "NONE")
+    # The planner reckons with a machine that was looked at; before the first step on record nobody did
+    if state.safety is None and there and not asked.asked.phone:
+        said["steps"] = [step_facts(LOOK), *(s for s in said["steps"] if s["step"] != LOOK.name)]
+    # What works is given back as such before the call may end so
+    if said["name"] in GIVEN_BACK and state.safety is not None and state.safety.use == "in hand":
+        said["steps"] = [*said["steps"], step_facts(RETURN)]
+    mends = said["kind"] in ("repair", ORDER)
+    said["consent"] = next(filter(None, (unagreed(state, f) for f in said["faults"])), "") if mends else ""
+    waits = said["kind"] == ORDER and set(said["faults"]) <= set(state.ordered)
+    return {**said, **_awaited(said["faults"])} if waits else said
+
+
+def _awaited(faults: Sequence[str]) -> Facts:
+    named = "/".join(faults)
+    return {
+        "label": f"wait for the part for {named}; come back with it",
+        "why": f"the part for {named} is on order, and nothing else is worth doing before it is there.",
+        "record": f"tundish do CALL take {named}",
+        "steps": [],
+    }
+
+
 def _head(asked: Counsel) -> Facts:
     state, matter = asked.state, asked.found.matter
     return {
         "call": state.call,
+        "name": (state.opened.body.name if state.opened else "") or state.call,
         "family": matter.family,
         "complaint": matter.complaint,
         "state": state.safety.name if state.safety else UNTRACKED,
@@ -90,9 +124,9 @@ def proposal_facts(description: Description, proposal: Proposal, shop: Shop) -> 
         "promise": proposal.promise,
         "saves": proposal.saves,
         "currency": shop.currency,
-        "cautions": [*_said_first(description, proposal), *proposal.cautions],
+        "cautions": [*_said_first(description, proposal), *map(plain, proposal.cautions)],
         "leads": [lead_facts(description, lead) for lead in proposal.leads],
-        "record": _record(proposal),
+        "record": _record(description, proposal),
     }
 
 
@@ -148,10 +182,12 @@ def _said_first(description: Description, proposal: Proposal) -> list[str]:
     return said
 
 
-def _record(proposal: Proposal) -> str:
+def _record(description: Description, proposal: Proposal) -> str:
     """How to write down that it was done."""
     if proposal.check:
-        return f"tundish reading CALL {proposal.check} VALUE"
+        answers = [answer.name for answer in description.checks[proposal.check].answers]
+        which = f", one of: {', '.join(answers)}" if answers else ""
+        return f"tundish reading CALL {proposal.check} VALUE{which}"
     if proposal.kind == "question":
         return f'tundish told CALL "{proposal.name}", with --no for a no'
     if proposal.kind == "test":

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
 
 from tundish.appliance.records import Description, Question
 from tundish.ask.question_value import Turn, Valued, first_questions
 from tundish.ask.record import replies_in
+from tundish.ask.stops import stops
 from tundish.call.fold import CallState
 from tundish.documents.facts import DEFERENCE
 from tundish.store.counsel import Counsel
@@ -16,6 +18,8 @@ from tundish.store.phone import Phone
 Facts = dict[str, Any]
 # Why somebody is to look again when it is only that the visit is booked.
 VISIT = "visit"
+# Classes that are proposed; more would not help on the phone.
+MOST_MEANT, LEAST_MEANT = 4, 0.001
 DANGER = "safety is asked first, whatever it costs"
 
 
@@ -67,6 +71,19 @@ def first_facts(description: Description, market: str) -> Facts:
             {"name": w.name, "say": w.say, "refer": w.refer} for w in description.stop_words.values()
         ],
         "deference": DEFERENCE,
+    }
+
+
+def meant_facts(description: Description, said: str, pairs: Sequence[tuple[str, float]]) -> Facts:
+    """Which class a customer's words point to, likeliest first, and words of danger in them. pairs : (class, chance)."""
+    return {
+        "said": said,
+        "meant": [
+            {"complaint": name, "title": description.complaints[name].title, "chance": chance}
+            for name, chance in pairs[:MOST_MEANT]
+            if chance >= LEAST_MEANT
+        ],
+        "danger": [{"name": w.name, "say": w.say, "refer": w.refer} for w in stops(description, said=[said])],
     }
 
 

@@ -15,6 +15,7 @@ from tundish.documents.facts import expect_facts, odds_facts, reading_facts
 from tundish.documents.proof import proof_facts
 from tundish.prices.settings import Settings
 from tundish.prices.warranty import warranty
+from tundish.store.clock import day_of
 from tundish.store.counsel import Counsel
 from tundish.store.desk import Diagnosis
 from tundish.store.proving import Verdict
@@ -55,8 +56,8 @@ def callback_facts(
             "family": found.matter.family,
             "complaint": found.matter.complaint,
             "ended": state.ended.body.as_ if state.ended else None,
-            "closed": state.ended.at[:10] if state.ended else None,
-            "days_since": _days(state, today),
+            "closed": day_of(state.ended.at, settings.zone).isoformat() if state.ended else None,
+            "days_since": _days(state, today, settings.zone),
         },
         "same_complaint": opened is not None and opened.body.complaint == found.matter.complaint,
         "predicted": {
@@ -102,15 +103,15 @@ def _covered(state: CallState, settings: Settings, today: date) -> Facts:
     """Whether labour and part are still under warranty; a part only where one was fitted."""
     if state.ended is None or not state.repairs:
         return {"labour": False, "part": False}
-    clock = warranty(date.fromisoformat(state.ended.at[:10]), settings)
+    clock = warranty(day_of(state.ended.at, settings.zone), settings)
     return {
         "labour": clock.covers("labour", today),
         "part": bool(state.job.used) and clock.covers("part", today),
     }
 
 
-def _days(state: CallState, today: date) -> int | None:
-    return (today - date.fromisoformat(state.ended.at[:10])).days if state.ended else None
+def _days(state: CallState, today: date, zone: str) -> int | None:
+    return (today - day_of(state.ended.at, zone)).days if state.ended else None
 
 
 def _fault(description: Description, fault: str) -> Facts:

@@ -16,6 +16,7 @@ from tundish.documents.proof import proof_facts
 from tundish.documents.quote_facts import agreed_facts
 from tundish.prices.settings import Settings
 from tundish.prices.warranty import warranty
+from tundish.store.clock import day_of
 from tundish.store.counsel import Counsel
 from tundish.store.proving import Verdict
 
@@ -32,7 +33,7 @@ def close_facts(
         "ended": state.ended.body.as_ if state.ended else None,
         "endings": [_ending(asked, verdict, as_) for as_ in ENDINGS] if state.ended is None else [],
         "proof": None if verdict is None else proof_facts(asked, verdict, system),
-        **{name: value for name, value in agreed_facts(state).items() if name in MONEY},
+        **{name: value for name, value in agreed_facts(state, settings.zone).items() if name in MONEY},
         "parts": [{"part": u.body.part, "fault": u.body.fault, "count": u.body.count} for u in state.job.used],
         "repaired": [fact.body.fault for fact in state.repairs],
         "warranty": warranty_facts(state, settings, today),
@@ -50,7 +51,7 @@ def warranty_facts(state: CallState, settings: Settings, today: date) -> list[Fa
     """What is covered and until when, counted from the day of closing; nothing where nothing was repaired."""
     if not state.repairs:
         return []
-    closed = date.fromisoformat(state.ended.at[:10]) if state.ended else today
+    closed = day_of(state.ended.at, settings.zone) if state.ended else today
     clock = warranty(closed, settings)
     rows = [{"what": "Labour", "until": clock.labour_until.isoformat()}]
     # Without a part there is none to fail

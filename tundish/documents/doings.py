@@ -8,6 +8,7 @@ from typing import Any
 from tundish.appliance.records import Description
 from tundish.call.doings import StateClaimed
 from tundish.call.fold import CallState
+from tundish.call.hazards import safety_of
 from tundish.call.lawful import arrival
 from tundish.plan.demands import panels_of
 from tundish.plan.safe_graph import steps_for
@@ -20,7 +21,8 @@ UNTRACKED = "nothing is tracked yet; the first step you record begins it"
 
 def state_facts(state: CallState, description: Description, who: str) -> Facts:
     """The safety state of a call's machine and what may be done from it by somebody."""
-    here = state.safety or arrival(description)
+    # What was read or told counts: below a danger the steps that it bars are not offered
+    here = safety_of(description, state) or arrival(description)
     steps = list(_steps(description, here))
     return {
         "call": state.call,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
@@ -38,6 +39,7 @@ def odds_facts(found: Diagnosis, system: str) -> Facts:
         "complaint_title": description.complaints[found.matter.complaint].title,
         "age": found.matter.age,
         "told": list(found.matter.told),
+        "repaired": list(found.repaired),
         "shares": found.whose.says,
         "misfit": misfit_facts(found),
         "sure": sure(found),
@@ -89,6 +91,9 @@ def cause_facts(found: Diagnosis, cause: str) -> Facts:
 def together(found: Diagnosis) -> list[Facts]:
     """The likeliest pairs of causes, at least 1 % each."""
     odds = found.now.odds
+    # A pair is known by what it began with, and a repair cures one of the two
+    if found.repaired:
+        return []
     pairs = [
         (h, c)
         for h, c in zip(found.now.cloud.population.hypotheses, odds.chance, strict=True)
@@ -155,7 +160,7 @@ def why_facts(found: Diagnosis, cause: str, system: str) -> Facts:
         "at_first": first,
         "chance": now,
         "influences": steps,
-        "sentence": _sentence(title, first, now, steps),
+        "sentence": _sentence(title, first, now, steps, since=found.repaired),
         "machines": _machines(found, cause),
         "effective_machines": round(found.now.odds.effective, 1),
     }
@@ -172,7 +177,10 @@ def influence_facts(found: Diagnosis, influence: Influence, system: str) -> Fact
     }
 
 
-def _sentence(title: str, first: float, now: float, steps: Sequence[Facts]) -> str:
+def _sentence(title: str, first: float, now: float, steps: Sequence[Facts], *, since: Sequence[str]) -> str:
+    was = f"right after the repair of {', '.join(since)}" if since else "before any reading"
+    if not steps and since:
+        return f"{title}: {percent(now)} {was}; no reading since."
     # Before any reading the odds are what the trade counts, and the sentence says so.
     if not steps:
         return (
@@ -180,7 +188,7 @@ def _sentence(title: str, first: float, now: float, steps: Sequence[Facts]) -> s
         )
     most = max(steps, key=lambda s: abs(s["decibans"]))
     return (
-        f"{title}: {percent(now)}, was {percent(first)} before any reading. The reading that moved it most is {most['check']} "
+        f"{title}: {percent(now)}, was {percent(first)} {was}. The reading that moved it most is {most['check']} "
         f"({most['title']}: {most['shows']}), which {_said(most['words'])} ({most['decibans']:+.1f} dB)."
     )
 
@@ -197,14 +205,13 @@ def _said(words: str) -> str:
 def _machines(found: Diagnosis, cause: str) -> int:
     """Simulated machines with this cause that still carry weight."""
     population = found.now.cloud.population
-    has = np.array(
-        [
-            cause in slots or (cause == NOTHING and h.kind == "normal")
-            for slots, h in zip(population.faults, population.hypotheses, strict=True)
-        ]
-    )
     weight = np.exp(found.now.cloud.log_weight - found.now.odds.evidence)
-    return int((has[population.stratum] & (weight > 1e-12)).sum())
+    faults = np.array([[fault == cause for fault in slots] for slots in population.faults])
+    has = (faults[population.stratum] & population.present).any(axis=1)
+    if cause == NOTHING:
+        well = np.array([h.kind == "normal" for h in population.hypotheses])[population.stratum]
+        has = well | ~population.present.any(axis=1)
+    return int((has & (weight > 1e-12)).sum())
 
 
 def expect_facts(
@@ -225,6 +232,7 @@ def expect_facts(
             "check": name,
             "title": check.title,
             "where": check.where,
+            "shows": _shows(check),
             "healthy": _expected_facts(
                 check, expected(check, population.healthy[index], _rng(found)), system
             ),
@@ -236,6 +244,18 @@ def expect_facts(
             row["after"] = _expected_facts(check, expected(check, cured[name], _rng(found)), system)
         rows.append(row)
     return rows
+
+
+def _shows(check: Check) -> Facts:
+    """What its instrument can show at all, SI, for who types a reading. may_lack : some machines have not what it needs."""
+    tool, infinite = check.instrument, math.inf
+    return {
+        "unit": check.unit,
+        "instrument": tool.name if tool else "look",
+        "low": tool.low if tool and tool.low > -infinite else None,
+        "high": tool.high if tool and tool.high < infinite else None,
+        "may_lack": bool(check.requires),
+    }
 
 
 def handbook_facts(

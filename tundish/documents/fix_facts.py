@@ -15,6 +15,7 @@ from tundish.call.lawful import arrival, way_to
 from tundish.documents.doings import LAW, step_facts
 from tundish.documents.fix_steps import FixStep, fix_steps
 from tundish.documents.handover import handover_words
+from tundish.documents.words import plain
 from tundish.plan.demands import demands_of_repair, domain_of
 from tundish.store.mending import part_for
 from tundish.van.part import PartKey
@@ -50,7 +51,7 @@ def _repair(
         "minutes": list(fault.minutes),
         "cures_alone": fault.cure,
         "hand_over": "" if ours else handover_words(domain),
-        "consent": _consent(state, fault.id),
+        "consent": unagreed(state, fault.id),
         "first": _first(state, description, fault, who) if ours and not repaired else [],
         "steps": _steps(state, fault, key) if ours else [],
         "part": None if key is None else _part(state, fault.id, key, levels.get(key, Level())),
@@ -87,7 +88,7 @@ def step_bodies(
     )
 
 
-def _consent(state: CallState, fault: str) -> str:
+def unagreed(state: CallState, fault: str) -> str:
     """Why the customer's consent does not cover it, "" when it does."""
     try:
         need_consent(state, f"repair of {fault}", fault)
@@ -104,13 +105,15 @@ def _first(state: CallState, description: Description, fault: Fault, who: str) -
 
 
 def _steps(state: CallState, fault: Fault, key: PartKey | None) -> list[Facts]:
-    before = _done(state, fault.id)
+    before, taken = _done(state, fault.id), {one.body.subject for one in state.job.photos}
     return [
         {
             "number": number,
             "step": step.step,
             "caution": step.caution,
             "photo": step.photo,
+            "photo_kept": bool({step.photo, step.step} & taken) if step.photo else False,
+            "before_moving": step.before_moving,
             "done": step.step in before,
         }
         for number, step in numbered(fault, part=key is not None).items()
@@ -118,7 +121,7 @@ def _steps(state: CallState, fault: Fault, key: PartKey | None) -> list[Facts]:
 
 
 def _done(state: CallState, fault: str) -> set[str]:
-    return {one.body.step for one in state.job.work if one.body.fault == fault}
+    return {plain(one.body.step) for one in state.job.work if one.body.fault == fault}
 
 
 def _part(state: CallState, fault: str, key: PartKey, level: Level) -> Facts:

@@ -10,16 +10,21 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from tundish.appliance.records import Fault
+from tundish.documents.words import plain
 from tundish.plan.demands import PANELS
 
 
 @dataclass(frozen=True)
 class FixStep:
-    """A step. caution : to be heeded before it, "" for none. photo : what to photograph then, "" for nothing."""
+    """A step. caution : to be heeded before it, "" for none. photo : what to photograph then, "" for nothing.
+
+    before_moving : it comes before the machine is moved or opened, hence before the steps that make it safe behind.
+    """
 
     step: str
     caution: str = ""
     photo: str = ""
+    before_moving: bool = False
 
 
 @dataclass(frozen=True)
@@ -72,6 +77,12 @@ WAYS = (
     Way(
         ("cut-out", "fuse", "one-shot", "high-limit", "limiter", "overload"),
         (FixStep("find why it opened, and put that right first", "Never bridge it, not for one run."),),
+    ),
+    # In an oven still air is enough, and its own heat is what it is made for
+    Way(
+        ("bake", "broil", "ring element", "hob coil"),
+        (FixStep("let it cool; at most 40 °C to the hand's back", "Metal may be hot long after the plug is out."),),
+        (FixStep("read ohms and insulation of the new one as fitted, before power"),),
     ),
     Way(
         ("heater", "heating element", "element"),
@@ -143,6 +154,7 @@ def _steps(fault: Fault, part: bool) -> Iterator[FixStep]:
             "photograph hose route and taps before the machine is moved",
             "Two persons over 70 kg; protect the floor.",
             "hose route and taps before the machine is moved",
+            before_moving=True,
         )
     if opened or part:
         yield AS_FOUND
@@ -160,6 +172,7 @@ def _steps(fault: Fault, part: bool) -> Iterator[FixStep]:
 
 def _told(line: str) -> FixStep:
     """A line of the description that goes with the repair; one that forbids is a caution, to be heeded before the last step."""
+    line = plain(line)
     first = line.split(maxsplit=1)[0].casefold()
     if first in ("never", "refuse", "do"):
         return FixStep("read before it goes back into use", line)

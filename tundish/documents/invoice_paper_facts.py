@@ -16,6 +16,7 @@ from tundish.prices.money import Money
 from tundish.prices.papers import SUMS, priced
 from tundish.prices.settings import Settings
 from tundish.prices.tax import Item, taxed
+from tundish.store.clock import day_of
 
 Facts = dict[str, Any]
 # The kind of line that is for coming, as `quote.call_out` writes it.
@@ -38,7 +39,8 @@ def invoice_paper_facts(case: Case) -> Facts:
         **letter_facts(case),
         **money,
         "lines": told_lines(money["lines"]),
-        "paid": [{"date": p.at[:10], "minor": p.body.minor, "means": p.body.means} for p in paid],
+        "paid": [{"date": day_of(p.at, case.settings.zone).isoformat(), "minor": p.body.minor, "means": p.body.means}
+                 for p in paid],
         "due": due,
         "due_by": case.due_by,
         "terms": [f"This invoice takes the place of invoice {case.replaces}."] if case.replaces else [],

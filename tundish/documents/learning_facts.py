@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 
 from tundish.appliance.records import Description
-from tundish.history.counted import Row, banded, blamed, z_of
+from tundish.history.cells import Row
+from tundish.history.counted import banded, blamed, z_of
 from tundish.history.counting import per_unit, wilson
 from tundish.history.drift import CALLS_TO_FALSE_ALARM, drift
 from tundish.history.honesty import Blame
@@ -20,6 +21,8 @@ Facts = dict[str, Any]
 FAR = 1.959964
 # A check or family is named a liar when chance explains its z this seldom, all groups together. Common practice.
 LIES = 0.05
+# A factor nearer to 1 than this is not worth a line.
+LEAST_TILT = 0.05
 # Shares and rates of the weeks: what is counted, of what.
 TRENDS = (
     ("first-visit fix", "first_visit", "repaired"),
@@ -58,6 +61,18 @@ def _family(description: Description, taught: Taught) -> Facts:
             {"cause": id, "title": faults[id].title, "before": list(faults[id].minutes), "after": [low, high]}
             for id, (low, high) in sorted(taught.minutes.items())
         ],
+        "prices": [
+            {
+                "cause": id, "title": faults[id].title, "currency": currency,
+                "before": list(faults[id].price[currency]), "after": [low, high],
+            }
+            for currency, prices in sorted(taught.prices.items())
+            for id, (low, high) in sorted(prices.items())
+        ],
+        "tilts": _tilts(description, taught),
+        "words": [
+            {"complaint": name, "words": len(taught.words.get(name, {})), "calls": calls} for name, calls in sorted(taught.said.items())
+        ],
         "mistakes": _farthest(_mistake_moves(description, taught)),
         "unlisted": [
             {"complaint": name, "cause": cause, "calls": calls}
@@ -65,6 +80,17 @@ def _family(description: Description, taught: Taught) -> Facts:
             for cause, calls in sorted(held.items())
         ],
     }
+
+
+def _tilts(description: Description, taught: Taught) -> list[Facts]:
+    """What age bands and circumstances do beside what shipped, the farthest first."""
+    found = [
+        {"group": group, "cause": cause, "title": description.faults[cause].title, "times": times}
+        for group, held in sorted(taught.tilts.items())
+        for cause, times in held.items()
+        if abs(times - 1) >= LEAST_TILT
+    ]
+    return sorted(found, key=lambda move: -abs(np.log(move["times"])))
 
 
 def _share_moves(description: Description, taught: Taught) -> Iterable[Facts]:

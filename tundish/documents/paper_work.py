@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from typing import Any
 
 from tundish.appliance.records import Fault
 from tundish.call.amounts import spoken
 from tundish.call.deals import ConsentRefused
 from tundish.documents.paper_case import Case, sentence
+from tundish.documents.words import plain, said_in
 from tundish.van.part import key_of
 
 Facts = dict[str, Any]
-# Marks of sources in a description, such as [S12] or (CP).
-SOURCE = re.compile(r"\s*(?:\[[A-Z]+\d*\]|\(CP\))")
 # How a facet of the safety state is told to somebody who was not there. Common practice, no source.
 LEFT = {
     ("power", "on"): "Power is on.",
@@ -34,7 +32,7 @@ LEFT = {
 def done(case: Case) -> list[str]:
     """Steps and repairs in the order they were recorded, and how the machine did when it was tried."""
     faults = case.description.faults
-    said = [(one.event, _plain(one.body.step)) for one in case.job.work]
+    said = [(one.event, _told(case, one.body.step)) for one in case.job.work]
     said += [(one.event, _repaired(faults[one.body.fault], one.body.note)) for one in case.state.repairs]
     said += [(one.event, TESTED[one.body.works]) for one in case.state.tested if one is not None]
     return [text for _, text in sorted(said)]
@@ -58,18 +56,14 @@ def repaired(case: Case) -> list[Fault]:
 
 def advice(case: Case) -> list[str]:
     """What the description advises after these repairs, each line once; what was recorded as a step is said there."""
-    made = {_plain(one.body.step) for one in case.job.work}
-    lines = [_plain(line) for fault in repaired(case) for line in fault.after]
+    made = {_told(case, one.body.step) for one in case.job.work}
+    lines = [_told(case, line) for fault in repaired(case) for line in fault.after]
     return [line for line in dict.fromkeys(lines) if line not in made]
 
 
-def _plain(line: str) -> str:
-    """A line without the marks of its sources, which mean nothing on a paper.
-
-    >>> _plain("Fitted alone it cures half (CP).")
-    'Fitted alone it cures half.'
-    """
-    return sentence(SOURCE.sub("", line))
+def _told(case: Case, line: str) -> str:
+    """A line of a description as a sentence on paper, in the paper's units."""
+    return sentence(said_in(plain(line), case.system))
 
 
 def refused(case: Case) -> list[str]:

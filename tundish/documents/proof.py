@@ -11,6 +11,7 @@ from tundish.diagnosis.reading import Reading
 from tundish.documents.doings import UNTRACKED
 from tundish.documents.facts import DEFERENCE, expect_facts, reading_facts
 from tundish.documents.numbers import expected_text
+from tundish.documents.words import plain, said_in
 from tundish.store.counsel import Counsel
 from tundish.store.proving import Verdict
 
@@ -30,6 +31,7 @@ def proof_facts(asked: Counsel, found: Verdict, system: str) -> Facts:
         "missing": list(found.missing),
         "limit": asked.shop.limit,
         "left_at_repair": found.at_repair,
+        "mild": found.mild,
         "left_now": found.now,
         "read": [
             reading_facts(description, Reading(b.check, b.value, b.answer, b.bound), system)
@@ -40,11 +42,14 @@ def proof_facts(asked: Counsel, found: Verdict, system: str) -> Facts:
         "advice": _advice(found),
         "left_then": found.further.left,
         "settles": found.further.proven,
+        "others": [{**_fault(description, fault), "chance": chance} for fault, chance in found.others],
+        "settle": [] if found.proven else [_settling(description, check) for check in found.settle],
+        "left_settled": found.settled_left if found.settle else None,
         "cost": found.further.cost,
         "minutes": found.further.minutes,
         "currency": asked.shop.currency,
         "whole_proof": description.complaints[asked.found.matter.complaint].proof,
-        "after": [line for f in found.repaired for line in description.faults[f].after],
+        "after": [said_in(plain(line), system) for f in found.repaired for line in description.faults[f].after],
         "deference": DEFERENCE,
     }
 
@@ -53,6 +58,16 @@ def _advice(found: Verdict) -> str:
     """What to do now, in one sentence."""
     if found.proven:
         return "Return it to use and end the call as proven."
+    # The cheapest thing that tells of every cause at once
+    if found.works is None and not found.planned:
+        return f"First try it as the customer uses it, and record whether it works. {_further(found)}"
+    return _further(found)
+
+
+def _further(found: Verdict) -> str:
+    if found.settle:
+        them = "Read these, and look into what follows" if found.further.checks else "Look into what follows"
+        return f"{them}: the repair seems right, and these tell whether a second, milder cause is there too."
     if not found.further.checks:
         return "No check as used would bring it within the limit: the next action tells how to go on."
     if not found.further.proven:
@@ -64,6 +79,19 @@ def _advice(found: Verdict) -> str:
         if found.planned
         else "Read these, in place and closed."
     )
+
+
+def _settling(description: Description, check: str) -> Facts:
+    """A check that tells whether a second cause is there, in whatever state it asks for."""
+    record = description.checks[check]
+    return {
+        "check": check,
+        "title": record.title,
+        "where": record.where,
+        "minutes": record.minutes,
+        "state": record.state,
+        "cautions": list(record.cautions),
+    }
 
 
 def _rows(asked: Counsel, found: Verdict, system: str) -> list[Facts]:

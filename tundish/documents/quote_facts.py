@@ -11,6 +11,7 @@ from tundish.call.fold import CallState
 from tundish.call.quotes import facts_of
 from tundish.documents.facts import DEFERENCE
 from tundish.prices.worth import Curve
+from tundish.store.clock import day_of
 from tundish.store.counsel import Counsel
 from tundish.store.pricing import Offer
 
@@ -33,7 +34,7 @@ def quote_facts(asked: Counsel, made: Offer, *, given: str = "") -> Facts:
         },
         "worth": None if made.curve is None else worth_facts(made.curve, made.at_stake.estimate()),
         "worth_unknown": made.why_not,
-        "agreed": agreed_facts(asked.state),
+        "agreed": agreed_facts(asked.state, made.settings.zone),
         "deference": DEFERENCE,
     }  # fmt: skip
 
@@ -76,8 +77,8 @@ def _says(curve: Curve, price: float) -> str:
     )
 
 
-def agreed_facts(state: CallState) -> Facts:
-    """What the customer said to the price, what is owed, and what was paid; sums in minor units."""
+def agreed_facts(state: CallState, zone: str = "UTC") -> Facts:
+    """What the customer said to the price, what is owed, and what was paid; sums in minor units. zone : of the days."""
     job = state.job
     word, quote, standing = job.word, agreed.newest(job), agreed.consent(job)
     refused = word is not None and isinstance(word.body, ConsentRefused)
@@ -88,12 +89,14 @@ def agreed_facts(state: CallState) -> Facts:
         "consent": None
         if standing is None or word is None
         else {"name": standing.name, "minor": standing.minor, "how": standing.how, "at": word.at,
+              "day": day_of(word.at, zone).isoformat(),
               "up_to": agreed.ceiling(standing)},
         "refused": refused,
         "asks_again": bool(standing) and not agreed.within(job),
         "currency": agreed.currency(job) or (quote.body.currency if quote else ""),
         "owed": agreed.owed(job),
-        "paid": [{"date": p.at[:10], "minor": p.body.minor, "currency": p.body.currency, "means": p.body.means} for p in job.payments],
+        "paid": [{"date": day_of(p.at, zone).isoformat(), "minor": p.body.minor, "currency": p.body.currency, "means": p.body.means}
+                 for p in job.payments],
         "due": agreed.due(job),
         "says": _standing_words(state),
     }  # fmt: skip

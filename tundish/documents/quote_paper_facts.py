@@ -10,6 +10,7 @@ from tundish.call.fact import Fact
 from tundish.call.quotes import Quoted, facts_of
 from tundish.documents.facts import why_facts
 from tundish.documents.paper_case import Case, cautions, letter_facts, sentence, told_lines
+from tundish.store.clock import day_of
 
 Facts = dict[str, Any]
 
@@ -61,8 +62,7 @@ def _consent(case: Case, quote: Fact[Quoted]) -> Facts | None:
         return None
     return {
         "name": given.name,
-        # The day only: moments are kept in UTC, and the hour would be another one at the customer's
-        "at": word.at[:10],
+        "at": day_of(word.at, case.settings.zone).isoformat(),
         "how": given.how,
         "minor": given.minor,
         "strokes": [[list(point) for point in line] for line in given.strokes],

@@ -10,6 +10,7 @@ from tundish.documents.facts import misfit_facts, why_facts
 from tundish.documents.paper_case import Case, cautions, found, letter_facts, sentence
 from tundish.documents.paper_readings import compared, not_looked_at
 from tundish.documents.paper_work import advice, done, parts, refused, repaired
+from tundish.documents.photo_facts import said_of
 from tundish.documents.proof import proof_facts
 from tundish.population.hypotheses import NOTHING, UNDESCRIBED
 
@@ -29,7 +30,7 @@ def report_paper_facts(case: Case) -> Facts:
         "causes": causes(case),
         "why": why(case),
         "misfit": _misfit(case),
-        "done": done(case) or ["Nothing was repaired."],
+        "done": [*(done(case) or ["Nothing was repaired."]), *said_of(case.state, case.description, found=False)],
         "parts": parts(case),
         "proof": _proof(case),
         "not_looked_at": not_looked_at(case),
@@ -71,7 +72,7 @@ def _as_found(case: Case) -> list[str]:
     told = [f"Told by the customer: {name}." for name in case.state.circumstances]
     # That a dry family has no tap is settled by the tool itself, not found
     seen = [f"Found: {b.facet} {b.value}{f' ({b.why})' if b.why else ''}." for b in found(case) if (b.facet, b.value) != ("water", "none")]
-    return [*told, *seen]
+    return [*told, *seen, *said_of(case.state, case.description, found=True)]
 
 
 def _misfit(case: Case) -> str:

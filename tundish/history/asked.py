@@ -1,8 +1,9 @@
 """What is asked of the tables of closed calls, one expression a figure: tables of Ibis in, expressions out.
 
 Pure: no connection and no engine is named here, so the same expression runs embedded, on a server and on a cluster. Only
-operations that these share are used: sums and counts with a condition made by `ifelse`, whole-number division, natural logarithm.
-References: weights as in `noisy.right_after`, z as in `honesty.z_of_hits`.
+operations that these share are used: sums and counts with a condition made by `ifelse`, whole-number division, natural
+logarithm and exponential, the whole number below.
+References: weights as in `noisy.right_after`, gains as in `noisy.gain`, z as in `honesty.z_of_hits`.
 """
 
 from __future__ import annotations
@@ -11,7 +12,8 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from tundish.history.honesty import BANDS
-from tundish.history.noisy import USUAL, CallbackRates
+from tundish.history.noisy import LEAST, STEP, USUAL, CallbackRates
+from tundish.history.paid import PRICE_STEP
 from tundish.history.week import REPAIRED, SURE, UNPAID_AFTER, WINDOW
 
 if TYPE_CHECKING:
@@ -28,6 +30,7 @@ def watched(rows: Table, until: int, rates: CallbackRates = USUAL) -> Table:
     until : moment up to which callbacks are known, [us]. Rows that ended later are left out.
     """
     known = rows.filter(rows.ended <= until)
+    # A callback that comes later is not known yet
     known = known.mutate(returned=(known.back.notnull() & (known.back <= until)).fill_null(False))
     last = known.returned.ifelse(known.back, until)
     days = (last - known.ended).cast("float64") / DAY
@@ -38,10 +41,7 @@ def watched(rows: Table, until: int, rates: CallbackRates = USUAL) -> Table:
 def causes(table: Table, until: int, rates: CallbackRates = USUAL) -> Table:
     """Family, complaint, age, circumstances and cause -> calls and their weight."""
     rows = watched(table, until, rates)
-    share = rows.days / rates.window
-    seen = (share > 1).ifelse(1.0, share)
-    good = rows.is_back.ifelse(rates.right, 1 - seen * rates.right)
-    bad = rows.is_back.ifelse(rates.wrong, 1 - seen * rates.wrong)
+    good, bad = _likely(rows, rates)
     weight = rows.chance * good / (rows.chance * good + (1 - rows.chance) * bad)
     rows = rows.mutate(weight=weight)
     keys = ["family", "complaint", "age", "told", "cause"]
@@ -49,27 +49,45 @@ def causes(table: Table, until: int, rates: CallbackRates = USUAL) -> Table:
 
 
 def returns(table: Table, until: int, rates: CallbackRates = USUAL) -> Table:
-    """Family, fault and days watched -> calls that came back, calls that stayed quiet; of calls with one repair.
-
-    Days beyond the window are one row: they say the same.
+    """Family, fault, whether it came back, whether watched to the end, and step of 1 + gain -> calls and the sum of their gains; of
+    first repairs that stood alone. Calls of one step say the same of the cure chance.
     """
     rows = watched(table, until, rates)
-    rows = rows.filter(rows.alone)
-    is_old = rows.is_back | (rows.days > rates.window)
-    rows = rows.mutate(watched=is_old.ifelse(rates.window, rows.days))
-    return rows.group_by(["family", "fault", "watched"]).aggregate(
-        called_back=rows.is_back.ifelse(1, 0).sum(), quiet=rows.is_back.ifelse(0, 1).sum()
-    )
+    rows = rows.filter(rows.before.notnull())
+    good, bad = _likely(rows, rates)
+    # Few steps in the place of every chance and day: what comes back stays small however many calls there are
+    rows = rows.mutate(gain=rows.before * (rows.lift.exp() * good / bad - 1), is_old=rows.is_back | (rows.days >= rates.window))
+    whole = 1 + rows.gain
+    rows = rows.mutate(step=((whole > LEAST).ifelse(whole, LEAST).ln() / STEP + 0.5).floor().cast("int64"))
+    keys = ["family", "fault", "is_back", "is_old", "step"]
+    return rows.group_by(keys).aggregate(calls=rows.count(), gain=rows.gain.sum())
+
+
+def _likely(rows: Table, rates: CallbackRates) -> tuple[Any, Any]:
+    """How likely what was watched is after the right repair, and after a wrong one."""
+    share = rows.days / rates.window
+    seen = (share > 1).ifelse(1.0, share)
+    good = rows.is_back.ifelse(rates.right, 1 - seen * rates.right)
+    return good, rows.is_back.ifelse(rates.wrong, 1 - seen * rates.wrong)
 
 
 def minutes(table: Table, until: int) -> Table:
     """Family and fault -> repairs that were timed, sum and sum of squares of the logarithm of their minutes."""
-    return _logs(table.filter((table.ended <= until) & (table.minutes > 0)), "minutes", ["family", "fault"])
+    rows = table.filter((table.ended <= until) & (table.minutes > 0))
+    rows = rows.mutate(log=rows.minutes.ln())
+    return rows.group_by(["family", "fault"]).aggregate(
+        calls=rows.count(), log=rows.log.sum(), square=(rows.log * rows.log).sum()
+    )
 
 
 def prices(table: Table, until: int) -> Table:
-    """Family, part and currency -> the same of the price of each, of calls where it is clear."""
-    return _logs(table.filter((table.ended <= until) & (table.each > 0)), "each", ["family", "part", "currency"])
+    """Family, fault, currency and step of the price paid for a part -> calls, sum of the logarithm of the price; a mistyped price
+    must be seen as such, so prices are not summed up whole."""
+    # Nothing paid is nothing fitted
+    rows = table.filter((table.ended <= until) & (table.paid > 0))
+    rows = rows.mutate(log=rows.paid.ln())
+    rows = rows.mutate(step=(rows.log / PRICE_STEP + 0.5).floor().cast("int64"))
+    return rows.group_by(["family", "fault", "currency", "step"]).aggregate(calls=rows.count(), log=rows.log.sum())
 
 
 def looks(table: Table, until: int) -> Table:
@@ -165,10 +183,3 @@ def _sums(rows: Any) -> dict[str, Any]:
         "right": rows.hit.sum(),
         "variance": (rows.odds * (1 - rows.odds)).sum(),
     }
-
-
-def _logs(rows: Table, column: str, keys: list[str]) -> Table:
-    rows = rows.mutate(log=rows[column].cast("float64").ln())
-    return rows.group_by(keys).aggregate(
-        calls=rows.count(), log=rows.log.sum(), square=(rows.log * rows.log).sum()
-    )

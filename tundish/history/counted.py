@@ -8,25 +8,22 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from scipy.special import ndtr
 
-from tundish.appliance.records import Complaint, Description
+from tundish.appliance.records import Description
 from tundish.history.amounts import Amount, learned_amount, shipped
+from tundish.history.cells import Row, counted_causes
 from tundish.history.counting import wilson
 from tundish.history.honesty import BANDS, Band, Blame
 from tundish.history.learned import Taught
 from tundish.history.noisy import USUAL, CallbackRates, Returns, cure_chance
+from tundish.history.paid import prices_of
 from tundish.history.partial import SHIPPED
-from tundish.history.posterior import Floats, Posterior
-from tundish.history.tables import told_of
-from tundish.history.tally import Counted
-from tundish.history.teach import SURE, WIDEN, shares_of, worth_of
-from tundish.population.hypotheses import NOTHING, shares
+from tundish.history.posterior import Posterior
+from tundish.history.teach import SURE, WIDEN, learned_shares
 
-Row = Mapping[str, Any]
 Mistakes = Mapping[str, Mapping[str, Mapping[str, float]]]
 
 
@@ -37,79 +34,53 @@ class Rows:
     causes: Sequence[Row]
     returns: Sequence[Row]
     minutes: Sequence[Row]
+    prices: Sequence[Row] = ()
 
 
 def taught_by(rows: Rows, description: Description, rates: CallbackRates = USUAL, *, mistakes: Mistakes | None = None) -> Taught:
     """What the counts teach; equal to `teach.taught` of the single calls. mistakes : of looks, learned elsewhere."""
-    counted = counted_causes(rows.causes, description)
-    worth = worth_of(counted, description)
+    shares = learned_shares(counted_causes(rows.causes, description), description)
     return Taught(
         description.digest,
-        {name: shares_of(one, description, name, worth) for name, one in counted.items()},
-        {fault: known.mean for fault, known in cures(rows.returns, description, rates).items()},
+        shares.shares,
+        {fault: known.mean for fault, known in cures(rows.returns, description).items()},
         {fault: known.next() for fault, known in amounts_of(rows.minutes, description).items()},
         mistakes or {},
-        {name: float(one.counts.sum()) for name, one in counted.items()},
-        {name: dict(one.unlisted) for name, one in counted.items() if one.unlisted},
-        worth.mean,
+        shares.calls,
+        shares.unlisted,
+        shares.worth,
+        shares.tilts,
+        prices_of(rows.prices, description),
     )
 
 
-def counted_causes(rows: Iterable[Row], description: Description) -> dict[str, Counted]:
-    """Complaint -> its weighted counts, by cell of age and circumstances."""
-    by_complaint: dict[str, list[Row]] = defaultdict(list)
-    for row in rows:
-        if row["family"] == description.family and row["complaint"] in description.complaints:
-            by_complaint[row["complaint"]].append(row)
-    return {
-        name: _counted(found, description, description.complaints[name])
-        for name, found in sorted(by_complaint.items())
-    }
-
-
-def _counted(rows: Iterable[Row], description: Description, complaint: Complaint) -> Counted:
-    # A share of 0 can neither be tilted nor learned
-    listed = tuple(fault for fault, share in complaint.shares.items() if share > 0)
-    base = np.array([complaint.shares[fault] for fault in listed])
-    normal = [fault for fault in listed if description.faults[fault].kind == "normal"]
-    cells: dict[bytes, tuple[Floats, Floats]] = {}
-    unlisted: dict[str, float] = defaultdict(float)
-    # Engines give rows in any order; sums of a fixed order are the same to the last digit
-    for row in sorted(rows, key=lambda row: (row["age"] is not None, row["age"] or 0.0, row["told"], row["cause"])):
-        told = [name for name in told_of(row["told"]) if name in description.circumstances]
-        tilted = shares(description, complaint, row["age"], told)
-        factors = np.array([tilted[fault] for fault in listed]) / base
-        counts = cells.setdefault(factors.tobytes(), (np.zeros(len(listed)), factors))[0]
-        fault = row["cause"]
-        if fault == NOTHING and len(normal) == 1:
-            fault = normal[0]
-        if fault in listed and factors[listed.index(fault)] > 0:
-            counts[listed.index(fault)] += row["weight"]
-        else:
-            unlisted[row["cause"]] += row["weight"]
-    counts_all, factors_all = (np.array(held) for held in zip(*cells.values(), strict=True))
-    return Counted(listed, counts_all, factors_all, dict(unlisted))
-
-
 def cures(
-    rows: Iterable[Row], description: Description, rates: CallbackRates = USUAL
+    rows: Iterable[Row], description: Description
 ) -> dict[str, Posterior]:
     """Fault -> what is known of its cure chance."""
-    back: dict[str, int] = defaultdict(int)
-    quiet: dict[str, list[tuple[float, int]]] = defaultdict(list)
+    held: dict[str, list[Row]] = defaultdict(list)
     for row in rows:
         if row["family"] == description.family and row["fault"] in description.faults:
-            back[row["fault"]] += row["called_back"]
-            quiet[row["fault"]].append((row["watched"], row["quiet"]))
+            held[row["fault"]].append(row)
     return {
         fault: cure_chance(
-            Returns(back[fault], np.repeat(*map(np.array, zip(*sorted(quiet[fault]), strict=True)))),
+            _returns(some),
             expected=min(max(description.faults[fault].cure, SURE), 1 - SURE),
             calls=SHIPPED,
-            rates=rates,
         )
-        for fault in sorted(back)
+        for fault, some in sorted(held.items())
     }
+
+
+def _returns(rows: Iterable[Row]) -> Returns:
+    """Rows of one fault; young and old, back and quiet ones of the same step say the same and are put together."""
+    sums: dict[int, list[float]] = defaultdict(lambda: [0.0, 0.0])
+    # In one order, so that every engine's sums end in the same digit
+    for row in sorted(rows, key=lambda row: (row["step"], row["is_back"], row["is_old"])):
+        sums[row["step"]][0] += row["calls"]
+        sums[row["step"]][1] += row["gain"]
+    calls, gains = np.array([sums[step] for step in sorted(sums)]).T
+    return Returns(calls, gains / calls)
 
 
 def amounts_of(rows: Iterable[Row], description: Description) -> dict[str, Amount]:
@@ -131,6 +102,7 @@ def amount(before: Amount, row: Row) -> Amount:
 
     Two amounts, each half of the calls, that have the same mean and spread teach the same: the posterior knows no more of them.
     """
+    # Summed by the engine: no single call leaves it
     n = float(row["calls"])
     mean = row["log"] / n
     spread = max(row["square"] / n - mean * mean, 0.0) ** 0.5

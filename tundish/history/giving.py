@@ -10,23 +10,28 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from math import expm1, log1p
 from typing import Any
 
 import msgspec
 
 from tundish.appliance.records import Description
-from tundish.history.counted import Row, Rows
+from tundish.history.cells import Row
+from tundish.history.counted import Rows
 from tundish.history.errors import HistoryError
+from tundish.history.noisy import USUAL, CallbackRates, gain, step_of
 from tundish.history.tables import BETWEEN, told_of
 from tundish.population.hypotheses import NOTHING
 
 # Fewest calls of a cell: common practice of statistics offices (threshold rule), the number is our choice.
 LEAST = 5
-FORM = 1
+FORM = 2
 # Ages are given as the middle of a band, [year]: the bands of the age rule (under 2) and of long use (over 10). Our choice.
 BANDS = ((2.0, 1.0), (10.0, 6.0), (float("inf"), 13.0))
 # Weights are rounded to this, so that no chance of a single call shows through.
 ROUND = 0.5
+# The same for mean gains.
+ROUND_GAIN = 0.05
 
 
 class Cell(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -42,12 +47,26 @@ class Cell(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Held(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """How repairs held, of calls with one repair that were watched for the whole window or came back."""
+    """How first repairs held that were watched for the whole window or came back.
+
+    against, agreed : calls that spoke against a cure and for it, with the gain of
+    each (see `noisy.gain`) that weighs as much as theirs did together, rounded.
+    called_back, quiet : the same in counts of form 1, which take every cause as surely there.
+    """
 
     family: str
     fault: str
-    called_back: int
-    quiet: int
+    called_back: int = 0
+    quiet: int = 0
+    against: int = 0
+    gain_against: float = 0.0
+    agreed: int = 0
+    gain_agreed: float = 0.0
+
+    @property
+    def calls(self) -> int:
+        """All calls behind it."""
+        return self.called_back + self.quiet + self.against + self.agreed
 
 
 class Gift(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -68,18 +87,11 @@ class Giving:
     descriptions: Mapping[str, Description]
 
 
-def given(giving: Giving, window: float, least: int = LEAST) -> Gift:
-    """What may leave. window : days a repair must have been watched."""
+def given(giving: Giving, least: int = LEAST) -> Gift:
+    """What may leave."""
     causes = [cell for row in giving.rows.causes for cell in _cell(row, giving.descriptions)]
     kept = _large(_joined(causes), least)
-    held: dict[tuple[str, str], list[int]] = defaultdict(lambda: [0, 0])
-    for row in giving.rows.returns:
-        known = giving.descriptions.get(row["family"])
-        if known and row["fault"] in known.faults and (row["watched"] >= window or row["called_back"]):
-            sums = held[row["family"], row["fault"]]
-            sums[0] += row["called_back"]
-            sums[1] += row["quiet"]
-    repairs = [Held(*names, *sums) for names, sums in sorted(held.items()) if sum(sums) >= least]
+    repairs = [one for one in _held(giving) if one.calls >= least]
     families = {cell.family for cell in kept} | {one.family for one in repairs}
     shipped = {family: giving.descriptions[family].digest for family in sorted(families)}
     return Gift(FORM, least, shipped, kept, repairs)
@@ -101,27 +113,64 @@ def read_gift(content: bytes) -> Gift:
     if gift.form > FORM:
         raise HistoryError(seen=f"counts of form {gift.form}", allowed=f"up to {FORM}", do="use the newer version that wrote them")
     wrong = [cell for cell in gift.causes if cell.calls < gift.least or not 0 <= cell.weight <= cell.calls + ROUND]
-    if wrong or any(one.called_back < 0 or one.quiet < 0 for one in gift.repairs):
+    # A gain below -1 would make a call less likely than impossible
+    odd = [
+        one
+        for one in gift.repairs
+        if min(one.called_back, one.quiet, one.against, one.agreed, one.gain_against + 1, one.gain_agreed) < 0
+    ]
+    if wrong or odd:
         raise HistoryError(
-            seen=f"{len(wrong)} cells with fewer calls than {gift.least}, or with more weight than calls",
-            allowed="whole cells",
+            seen=f"{len(wrong)} cells with fewer calls than {gift.least}, or with more weight than calls, and {len(odd)} odd repairs",
+            allowed="whole cells; repairs with counts of 0 or more and gains of -1 or more",
             do="ask for the file again",
         )
     return gift
 
 
-def rows_from(gifts: Sequence[Gift], description: Description, window: float) -> Rows:
+def rows_from(gifts: Sequence[Gift], description: Description, rates: CallbackRates = USUAL) -> Rows:
     """Gifts of one family as counts. Those given on top of another version of its description are used too: words it no longer has
     count as unlisted."""
     causes = [msgspec.structs.asdict(cell) for gift in gifts for cell in gift.causes if cell.family == description.family]
-    returns = [
-        {**msgspec.structs.asdict(one), "watched": window}
-        for gift in gifts
-        for one in gift.repairs
-        if one.family == description.family
-    ]
+    held = [one for gift in gifts for one in gift.repairs if one.family == description.family]
+    returns = [row for one in held for row in _returned(one, rates)]
     # Minutes belong to the person; nobody else's are taken
     return Rows([row for row in causes if row["complaint"] in description.complaints], returns, ())
+
+
+def _held(giving: Giving) -> Iterator[Held]:
+    sums: dict[tuple[str, str], dict[bool, list[float]]] = defaultdict(lambda: {True: [0, 0.0], False: [0, 0.0]})
+    for row in giving.rows.returns:
+        known = giving.descriptions.get(row["family"])
+        # A young call would count differently next month
+        if known and row["fault"] in known.faults and row["is_old"]:
+            # Likelihoods multiply: calls that speak for a cure and against it must not be averaged away
+            one = sums[row["family"], row["fault"]][row["gain"] < 0]
+            one[0] += row["calls"]
+            one[1] += row["calls"] * log1p(_cure(known, row["fault"]) * row["gain"] / row["calls"])
+    for names, both in sorted(sums.items()):
+        cure = _cure(giving.descriptions[names[0]], names[1])
+        # The gain that weighs as much as theirs at the shipped cure chance
+        means = {sign: max(expm1(log / max(calls, 1)) / cure, -1.0) for sign, (calls, log) in both.items()}
+        means = {sign: round(mean / ROUND_GAIN) * ROUND_GAIN for sign, mean in means.items()}
+        against, agreed = int(both[True][0]), int(both[False][0])
+        yield Held(*names, against=against, gain_against=means[True], agreed=agreed, gain_agreed=means[False])
+
+
+def _cure(description: Description, fault: str) -> float:
+    # Of a repair that ships as certain one call in a hundred may still be unlike the others
+    return min(max(description.faults[fault].cure, 0.01), 0.99)
+
+
+def _returned(one: Held, rates: CallbackRates) -> Iterator[Row]:
+    back, quiet = (float(gain(1.0, called_back=is_back, days=rates.window, rates=rates)) for is_back in (True, False))
+    pairs = (one.called_back, back), (one.quiet, quiet), (one.against, one.gain_against), (one.agreed, one.gain_agreed)
+    for calls, each in pairs:
+        if calls:
+            yield {
+                "family": one.family, "fault": one.fault, "is_back": False, "is_old": True,
+                "step": step_of(each), "calls": calls, "gain": calls * each,
+            }  # fmt: skip
 
 
 def _cell(row: Row, descriptions: Mapping[str, Description]) -> Iterator[Cell]:

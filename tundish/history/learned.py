@@ -8,15 +8,17 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import msgspec
 
 from tundish.appliance.records import Complaint, Description
+from tundish.history.cells import AGES
 from tundish.history.errors import HistoryError
+from tundish.history.tilts import tilted
 
 # Rises when the same calls would teach something else.
-METHOD = 1
+METHOD = 2
 # Shares read back from text may miss 1 by rounding.
 ROUNDING = 1e-6
 
@@ -28,7 +30,9 @@ class Taught:
     shipped : digest of the description it was learned on top of. shares : complaint -> cause -> share, summing to 1.
     cures : fault -> cure chance. minutes : fault -> (low, high). mistakes : check -> true answer -> answer named -> chance.
     calls : complaint -> weighted calls behind its shares. unlisted : complaint -> cause not in its table -> weighted calls.
-    worth : how many calls the shipped shares turned out to be worth.
+    worth : how many calls the shipped shares turned out to be worth. tilts : age band or circumstance -> cause -> factor on top of the
+    shipped one. prices : currency -> fault -> (low, high) of its part. words : complaint -> word -> calls in which a customer said it.
+    said : complaint -> calls whose wording was kept.
     """
 
     shipped: str
@@ -39,6 +43,10 @@ class Taught:
     calls: Mapping[str, float]
     unlisted: Mapping[str, Mapping[str, float]]
     worth: float
+    tilts: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    prices: Mapping[str, Mapping[str, tuple[float, float]]] = field(default_factory=dict)
+    words: Mapping[str, Mapping[str, int]] = field(default_factory=dict)
+    said: Mapping[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -112,7 +120,10 @@ def applied(description: Description, learned: Learned) -> Description:
     complaints = {name: with_shares(one, taught) for name, one in description.complaints.items()}
     faults = {
         id: replace(
-            fault, cure=taught.cures.get(id, fault.cure), minutes=taught.minutes.get(id, fault.minutes)
+            fault,
+            cure=taught.cures.get(id, fault.cure),
+            minutes=taught.minutes.get(id, fault.minutes),
+            price={money: taught.prices.get(money, {}).get(id, price) for money, price in fault.price.items()},
         )
         for id, fault in description.faults.items()
     }
@@ -122,7 +133,10 @@ def applied(description: Description, learned: Learned) -> Description:
     }
     # Populations are cached by digest
     digest = hashlib.sha256(f"{description.digest} {learned.name}".encode()).hexdigest()
-    return replace(description, complaints=complaints, faults=faults, checks=checks, digest=digest)
+    circumstances = tilted(description, taught.tilts)
+    return replace(
+        description, complaints=complaints, faults=faults, checks=checks, circumstances=circumstances, digest=digest
+    )
 
 
 def with_shares(complaint: Complaint, taught: Taught) -> Complaint:
@@ -145,14 +159,17 @@ def _check(description: Description, taught: Taught) -> None:
     unknown = {cause for shares in taught.shares.values() for cause in shares} | {
         *taught.cures,
         *taught.minutes,
+        *(fault for prices in taught.prices.values() for fault in prices),
+        *(cause for times in taught.tilts.values() for cause in times),
     }
     strange = sorted(unknown - set(description.faults)) + sorted(
         set(taught.mistakes) - set(description.checks)
     )
+    strange += sorted(set(taught.tilts) - {*description.circumstances, *(name for name, _, _ in AGES)})
     if strange:
         raise HistoryError(
             seen=f"what was learned of {', '.join(strange)}",
-            allowed="causes and checks of the description",
+            allowed="causes, checks and circumstances of the description",
             do="learn again from the calls",
         )
     for complaint, shares in taught.shares.items():

@@ -2,6 +2,9 @@
 
 Z = the right thing was done. A callback within the window comes with chance `right` when Z (another fault, a slip in fitting) and
 `wrong` when not. A call younger than the window has been watched for a part of it only; it says less, and is not left out.
+A repair cures with chance `cure` only where its cause was there, so Z has the chance `before` x `cure`; what the test and the
+readings after the repair said counts too, and so does a repair that another had to follow. Left out, causes that are often named
+wrongly would seem to cure poorly, and those that were seen to fail would be missing.
 """
 
 from __future__ import annotations
@@ -9,12 +12,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from tundish.history.errors import HistoryError
 from tundish.history.posterior import Floats, Posterior, posterior
 
 # Cells of the grid of cure chances.
 CELLS = 2001
+# Calls whose 1 + gain is alike within this, of its logarithm, are counted together with their mean gain; the error is of second order.
+STEP = 0.1
+# 1 + gain is kept at least this: no call is certain.
+LEAST = 1e-6
+# Logarithm of a likelihood so small that it rules out; e^-50 is still a number on every engine.
+FAILED = -50.0
 
 
 @dataclass(frozen=True)
@@ -80,24 +90,68 @@ def callback_chance(prior: float, rates: CallbackRates = USUAL) -> float:
 
 @dataclass(frozen=True)
 class Returns:
-    """How repairs of one kind held. called_back : how many came back. quiet : (n,) days watched of those that did not."""
+    """How repairs of one kind held. calls : (n,) alike. gain : (n,) of each, as `gain` gives it."""
 
-    called_back: int
-    quiet: Floats
+    calls: Floats
+    gain: Floats
+
+
+def gain(
+    before: float | Floats,
+    lift: float | Floats = 0.0,
+    *,
+    called_back: bool | npt.NDArray[np.bool_] = False,
+    days: float | Floats = 30.0,
+    rates: CallbackRates = USUAL,
+) -> Floats:
+    """How much likelier all that was seen becomes when the repair always cures what it is for rather than never, less 1, [-].
+
+    before : chance that its cause was there. lift : logarithm of how much likelier the test and the readings after it are when Z;
+    `FAILED` when it was seen not to cure. A repair with cure chance c makes what was seen 1 + c x gain times as likely.
+
+    >>> float(gain(1.0, called_back=True).round(4)), float(gain(0.5, called_back=True).round(4)), float(gain(0.5, FAILED))
+    (-0.9273, -0.4636, -0.5)
+    """
+    seen = rates.watched(days)
+    good = np.where(called_back, rates.right, 1 - seen * rates.right)
+    bad = np.where(called_back, rates.wrong, 1 - seen * rates.wrong)
+    return np.asarray(before * (np.exp(lift) * good / bad - 1))
+
+
+def step_of(gain: float) -> int:
+    """Which calls are counted together.
+
+    >>> step_of(0.0), step_of(-0.9), step_of(-1.0)
+    (0, -23, -138)
+    """
+    return int(np.floor(np.log(max(1 + gain, LEAST)) / STEP + 0.5))
+
+
+def binned(gains: Floats) -> Returns:
+    """Calls with nearly the same gain put together."""
+    steps = np.array([step_of(one) for one in np.asarray(gains, float)])
+    _, place, calls = np.unique(steps, return_inverse=True, return_counts=True)
+    return Returns(calls.astype(float), np.bincount(place, weights=gains, minlength=len(calls)) / calls)
+
+
+def held_up(called_back: int, quiet: Floats, rates: CallbackRates = USUAL) -> Returns:
+    """Repairs whose cause was surely there. called_back : how many came back. quiet : (n,) days watched of those that did not."""
+    back = np.full(called_back, float(gain(1.0, called_back=True, rates=rates)))
+    return binned(np.concatenate([back, gain(1.0, days=np.asarray(quiet, float), rates=rates)]))
 
 
 def cure_chance(
-    returns: Returns, *, expected: float, calls: float = 50.0, rates: CallbackRates = USUAL
+    returns: Returns, *, expected: float, calls: float = 50.0
 ) -> Posterior:
     """What is known of a repair's cure chance after its calls.
 
     expected : cure chance that shipped. calls : how many calls that counts as.
-    Every call adds cure x P(seen | right) + (1 - cure) x P(seen | wrong); the posterior is summed on a grid.
+    Every call makes a cure chance 1 + cure x gain times as likely; the posterior is summed on a grid.
 
-    >>> none = Returns(0, np.array([]))
+    >>> none = held_up(0, np.array([]))
     >>> round(cure_chance(none, expected=0.8).mean, 3)
     0.8
-    >>> cure_chance(Returns(10, np.full(10, 30.0)), expected=0.8).mean < 0.75
+    >>> cure_chance(held_up(10, np.full(10, 30.0)), expected=0.8).mean < 0.75
     True
     """
     if not (0 < expected < 1 and calls > 0):
@@ -110,11 +164,8 @@ def cure_chance(
     cure = (np.arange(CELLS) + 0.5) / CELLS
     # The prior is the beta distribution of that mean, worth that many calls
     log_weight = (calls * expected - 1) * np.log(cure) + (calls * (1 - expected) - 1) * np.log1p(-cure)
-    log_weight += returns.called_back * np.log(cure * rates.right + (1 - cure) * rates.wrong)
-    # Calls watched equally long are summed once
-    seen, times = np.unique(rates.watched(returns.quiet), return_counts=True)
-    for share, count in zip(seen, times, strict=True):
-        log_weight += count * np.log1p(-share * (cure * rates.right + (1 - cure) * rates.wrong))
+    # What no cure chance changes is left out
+    log_weight += np.log1p(np.outer(cure, returns.gain)) @ returns.calls
     return posterior(cure, log_weight)
 
 

@@ -12,8 +12,9 @@ from datetime import datetime
 from tundish.call.agreed import currency, due, newest, owed
 from tundish.call.deals import ConsentRefused
 from tundish.call.fold import CallState
+from tundish.call.readings import stages
 from tundish.history.errors import HistoryError
-from tundish.history.noisy import USUAL, CallbackRates, right_after
+from tundish.history.noisy import FAILED, USUAL, CallbackRates, right_after
 from tundish.history.visits import on_site, repair_minutes
 from tundish.population.hypotheses import NOTHING
 
@@ -27,6 +28,16 @@ class Found:
     cause: str
     how: str
     chance: float
+
+
+@dataclass(frozen=True)
+class First:
+    """The first repair, where it stands alone. before : chance that its cause was there, [-]. lift : logarithm of how much likelier
+    what was found after it is when it cured than when not; `noisy.FAILED` when another repair had to follow."""
+
+    fault: str
+    before: float
+    lift: float
 
 
 @dataclass(frozen=True)
@@ -49,7 +60,7 @@ class Outcome:
     called_back : with the same complaint, within whatever time was watched. stated : cause -> odds before the first repair.
     causes : what was found. checks : (check, answer or value, spell of readings it belongs to). repairs : (fault, minutes).
     parts : (part, fault, count). visits, minutes : on site. asked : seconds on the phone. quoted, refused : of quotes.
-    callback_of : the call it came back from, or "".
+    callback_of : the call it came back from, or "". first : the first repair; None when there is none, or nothing follows of it.
     """
 
     call: str
@@ -76,6 +87,7 @@ class Outcome:
     quoted: bool
     refused: bool
     callback_of: str
+    first: First | None = None
 
     @property
     def named(self) -> tuple[str, float] | None:
@@ -104,11 +116,13 @@ def closed(
     *,
     stated: Mapping[str, float],
     proof: Mapping[str, float] | None = None,
+    lift: float = 0.0,
 ) -> Outcome:
     """The record of a closed call.
 
     stated : cause -> odds before the first repair, "nothing wrong" included; they are computed elsewhere.
     proof : fault -> chance that it was the cause, from the readings after its repair; without it the odds stated before count.
+    lift : logarithm of how much likelier test and readings after the first repair are when it cured; 0 when nothing was found.
 
     HistoryError when the call is not opened and ended.
     """
@@ -133,7 +147,7 @@ def closed(
         visits=len(sites), minutes=sum(sites), asked=sum(answer.body.seconds for answer in job.answers),
         money=_money(state), quoted=bool(job.quotes),
         refused=job.word is not None and isinstance(job.word.body, ConsentRefused),
-        callback_of=job.callback.body.earlier if job.callback else "",
+        callback_of=job.callback.body.earlier if job.callback else "", first=_first(state, stated, lift),
     )  # fmt: skip
 
 
@@ -187,6 +201,16 @@ def _causes(state: CallState, stated: Mapping[str, float], proof: Mapping[str, f
         else Found(fault, "unproven", stated.get(fault, 0.0))
         for fault in faults
     )
+
+
+def _first(state: CallState, stated: Mapping[str, float], lift: float) -> First | None:
+    """The first repair; of two at once nobody knows which cured, and one that worked before another was made tells nothing."""
+    repaired = stages(state)[1:]
+    if not repaired or len(repaired[0].repaired) != 1 or (len(repaired) > 1 and repaired[0].works):
+        return None
+    fault = repaired[0].repaired[0]
+    is_failed = len(repaired) > 1 or repaired[0].works is False
+    return First(fault, stated.get(fault, 0.0), FAILED if is_failed else lift)
 
 
 def _checks(state: CallState) -> tuple[tuple[str, str | float, int], ...]:

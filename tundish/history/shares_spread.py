@@ -10,8 +10,8 @@ from __future__ import annotations
 import numpy as np
 from scipy.special import expit, logit, ndtri
 
+from tundish.history.cells import Counted
 from tundish.history.posterior import Floats
-from tundish.history.tally import Counted
 
 # Chances are kept this far from 0 and 1 before a logit is taken.
 EDGE = 1e-12

@@ -33,8 +33,8 @@ TABLES: Mapping[str, Mapping[str, str]] = {
         **HEAD, "check": "string", "answer": "string", "value": "float64", "spell": "int64", "named": "string",
         "odds": "float64", "proven": "string", "proof": "float64",
     },
-    "repairs": {**HEAD, "fault": "string", "minutes": "float64", "alone": "boolean"},
-    "parts": {**HEAD, "part": "string", "fault": "string", "count": "int64", "currency": "string", "each": "int64"},
+    "repairs": {**HEAD, "fault": "string", "minutes": "float64", "before": "float64", "lift": "float64"},
+    "parts": {**HEAD, "part": "string", "fault": "string", "count": "int64", "currency": "string", "paid": "float64"},
 }  # fmt: skip
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 MICROSECOND = timedelta(microseconds=1)
@@ -44,11 +44,11 @@ BETWEEN = "|"
 @dataclass(frozen=True)
 class Beside:
     """What an outcome does not hold. back : moment of the first callback, "". shares : name of the learned shares that the odds
-    were stated with, "" for shipped ones. each : net selling price of the one part used, [minor units], None when unclear."""
+    were stated with, "" for shipped ones. paid : what the shop paid for the one part used, [currency], None when unclear."""
 
     back: str = ""
     shares: str = ""
-    each: int | None = None
+    paid: float | None = None
 
 
 def rows_of(outcome: Outcome, beside: Beside) -> Iterator[tuple[str, Row]]:
@@ -72,10 +72,13 @@ def rows_of(outcome: Outcome, beside: Beside) -> Iterator[tuple[str, Row]]:
                 "named": named, "odds": odds, "proven": proven, "proof": proof,
             },
         )  # fmt: skip
-    for fault, minutes in outcome.repairs:
-        yield "repairs", {**head, "fault": fault, "minutes": minutes, "alone": len(outcome.repairs) == 1}
+    first = outcome.first
+    for place, (fault, minutes) in enumerate(outcome.repairs):
+        # Only the first repair met the machine as the odds had it
+        known = {"before": first.before, "lift": first.lift} if first and not place else {"before": None, "lift": None}
+        yield "repairs", {**head, "fault": fault, "minutes": minutes, **known}
     for part, fault, count in outcome.parts:
-        money = {"currency": outcome.money.currency, "each": beside.each}
+        money = {"currency": outcome.money.currency, "paid": beside.paid}
         yield "parts", {**head, "part": part, "fault": fault, "count": count, **money}
 
 

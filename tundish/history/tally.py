@@ -6,91 +6,48 @@ This is what an engine will count in tables; here it is counted from records, an
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable
 
 import numpy as np
 
-from tundish.appliance.records import Complaint, Description
-from tundish.history.noisy import USUAL, CallbackRates, Returns
+from tundish.appliance.records import Description
+from tundish.history.cells import Counted, counted_causes
+from tundish.history.noisy import USUAL, CallbackRates, Returns, binned, gain
 from tundish.history.outcome import Outcome, weights
 from tundish.history.posterior import Floats
-from tundish.population.hypotheses import NOTHING, shares
-
-
-@dataclass(frozen=True)
-class Counted:
-    """The calls of one complaint.
-
-    causes : (k,) fault ids, those of the complaint's table. counts : (c, k) weighted calls by cell of age and circumstances.
-    factors : (c, k) what age and circumstances did to the shares in each cell. unlisted : weighted calls of causes that the table
-    does not have, by cause; they are told, never dropped in silence.
-    """
-
-    causes: tuple[str, ...]
-    counts: Floats
-    factors: Floats
-    unlisted: Mapping[str, float]
+from tundish.history.tables import BETWEEN
 
 
 def causes_of(
     outcomes: Iterable[Outcome], description: Description, rates: CallbackRates = USUAL
 ) -> dict[str, Counted]:
     """Complaint -> its weighted counts. Calls of other families, and of complaints no longer there, are left out."""
-    by_complaint: dict[str, list[Outcome]] = defaultdict(list)
-    for outcome in outcomes:
-        if outcome.family == description.family and outcome.complaint in description.complaints:
-            by_complaint[outcome.complaint].append(outcome)
-    return {
-        name: _counted(calls, description, description.complaints[name], rates)
-        for name, calls in sorted(by_complaint.items())
-    }
-
-
-def _counted(
-    calls: Sequence[Outcome], description: Description, complaint: Complaint, rates: CallbackRates
-) -> Counted:
-    # A share of 0 can neither be tilted nor learned
-    causes = tuple(fault for fault, share in complaint.shares.items() if share > 0)
-    base = np.array([complaint.shares[fault] for fault in causes])
-    cells: dict[bytes, tuple[Floats, Floats]] = {}
-    unlisted: dict[str, float] = defaultdict(float)
-    for call in calls:
-        # A circumstance that a later description dropped tilts nothing
-        told = [name for name in call.circumstances if name in description.circumstances]
-        tilted = shares(description, complaint, call.age, told)
-        factors = np.array([tilted[fault] for fault in causes]) / base
-        # Calls whose shares were tilted alike are one cell
-        counts = cells.setdefault(factors.tobytes(), (np.zeros(len(causes)), factors))[0]
-        for cause, weight in weights(call, rates).items():
-            fault = _normal(description, causes) if cause == NOTHING else cause
-            if fault in causes and factors[causes.index(fault)] > 0:
-                counts[causes.index(fault)] += weight
-            else:
-                unlisted[cause] += weight
-    counts_all, factors_all = (np.array(rows) for rows in zip(*cells.values(), strict=True))
-    return Counted(causes, counts_all, factors_all, dict(unlisted))
-
-
-def _normal(description: Description, causes: Sequence[str]) -> str:
-    """The row that says nothing is wrong, "" where there is none or more than one."""
-    normal = [fault for fault in causes if description.faults[fault].kind == "normal"]
-    return normal[0] if len(normal) == 1 else ""
+    # The same counting as of an engine's rows, one row a call
+    return counted_causes(
+        (
+            {
+                "family": outcome.family, "complaint": outcome.complaint, "age": outcome.age,
+                "told": BETWEEN.join(sorted(set(outcome.circumstances))), "cause": cause, "weight": weight,
+            }
+            for outcome in outcomes
+            for cause, weight in weights(outcome, rates).items()
+        ),
+        description,
+    )  # fmt: skip
 
 
 def returns_of(outcomes: Iterable[Outcome], family: str, rates: CallbackRates = USUAL) -> dict[str, Returns]:
-    """Fault -> how its repairs held. Only calls with one repair: of two, nobody knows which held."""
-    back: dict[str, int] = defaultdict(int)
-    quiet: dict[str, list[float]] = defaultdict(list)
+    """Fault -> how its repairs held: the first repair of every call, where it stands alone."""
+    found: dict[str, list[float]] = defaultdict(list)
     for outcome in outcomes:
-        if outcome.family == family and len(outcome.repairs) == 1:
-            fault = outcome.repairs[0][0]
+        first = outcome.first
+        if outcome.family == family and first is not None:
             # One that came later than the window was quiet in it
-            if outcome.called_back and outcome.days <= rates.window:
-                back[fault] += 1
-            else:
-                quiet[fault].append(outcome.days)
-    return {fault: Returns(back[fault], np.array(quiet[fault])) for fault in sorted({*back, *quiet})}
+            back = outcome.called_back and outcome.days <= rates.window
+            found[first.fault].append(
+                float(gain(first.before, first.lift, called_back=back, days=outcome.days, rates=rates))
+            )
+    return {fault: binned(np.array(gains)) for fault, gains in sorted(found.items())}
 
 
 def minutes_of(outcomes: Iterable[Outcome], family: str) -> dict[str, Floats]:

@@ -6,18 +6,21 @@ References: Dirichlet shares, noisy labels and log-normal minutes as in `partial
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from tundish.appliance.records import Description
 from tundish.history.amounts import learned_amount, shipped
+from tundish.history.cells import Counted
 from tundish.history.learned import Taught
 from tundish.history.noisy import USUAL, CallbackRates, cure_chance
 from tundish.history.outcome import Outcome
 from tundish.history.partial import SHIPPED, trust
 from tundish.history.posterior import Floats, Posterior
-from tundish.history.tally import Counted, causes_of, minutes_of, returns_of
+from tundish.history.tally import causes_of, minutes_of, returns_of
 from tundish.history.tilted import base_shares
+from tundish.history.tilts import Times, learned_tilts
 
 # A shipped range of one number of minutes is taken as wide as this, each way: our choice.
 WIDEN = 1.25
@@ -30,14 +33,42 @@ def taught(outcomes: Sequence[Outcome], description: Description, rates: Callbac
 
     The mistakes of looks are not in it: what a look should have shown on a proven machine, only its population knows.
     """
-    counted = causes_of(outcomes, description, rates)
-    worth = worth_of(counted, description)
+    shares = learned_shares(causes_of(outcomes, description, rates), description)
     return Taught(
         description.digest,
-        {name: shares_of(one, description, name, worth) for name, one in counted.items()},
+        shares.shares,
         cures_of(outcomes, description, rates),
         minutes_ranges(outcomes, description),
         {},
+        shares.calls,
+        shares.unlisted,
+        shares.worth,
+        shares.tilts,
+    )
+
+
+@dataclass(frozen=True)
+class SharesLearned:
+    """Shares by complaint, what age bands and circumstances do to them, the calls behind them, and what shipped shares are worth.
+
+    unlisted : complaint -> cause that its table does not have -> calls.
+    """
+
+    shares: dict[str, dict[str, float]]
+    tilts: Times
+    calls: dict[str, float]
+    unlisted: dict[str, dict[str, float]]
+    worth: float
+
+
+def learned_shares(counted: Mapping[str, Counted], description: Description) -> SharesLearned:
+    """What counts teach of shares: factors of age and circumstances first, then base shares freed of them."""
+    worth = worth_of(counted, description)
+    # Cells get their factors before anything is counted straight into shares
+    tilts = learned_tilts(counted, description, worth.mean)
+    return SharesLearned(
+        {name: shares_of(one, description, name, worth) for name, one in tilts.counted.items()},
+        tilts.times,
         {name: float(one.counts.sum()) for name, one in counted.items()},
         {name: dict(one.unlisted) for name, one in counted.items() if one.unlisted},
         worth.mean,
@@ -81,7 +112,6 @@ def cures_of(
             held,
             expected=min(max(description.faults[fault].cure, SURE), 1 - SURE),
             calls=SHIPPED,
-            rates=rates,
         ).mean
         for fault, held in returns_of(outcomes, description.family, rates).items()
         if fault in description.faults

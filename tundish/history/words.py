@@ -78,19 +78,39 @@ def wording(
             allowed="a class for each text, at least one word",
             do="leave out calls whose wording was not kept",
         )
-    # Sorted, so that the same texts give the same record
-    names = tuple(sorted(set(classes)))
-    pooled = Counter(word for text in texts for word in words_of(text))
+    by_class: dict[str, Counter[str]] = {name: Counter() for name in classes}
+    for text, name in zip(texts, classes, strict=True):
+        by_class[name].update(words_of(text))
+    return from_counts(by_class, Counter(classes), base=base, weight=weight)
+
+
+def from_counts(
+    by_class: Mapping[str, Mapping[str, float]],
+    calls: Mapping[str, float],
+    *,
+    base: Mapping[str, float] | None = None,
+    weight: float | None = None,
+) -> Wording:
+    """Learn from counts of words by class, and calls by class; `base` and `weight` as in `wording`. At least one word is counted.
+
+    >>> counts = {"NOFILL": {"no": 3.0, "water": 3.0}, "LEAK": {"water": 3.0, "floor": 3.0}}
+    >>> found = from_counts(counts, {"NOFILL": 1.0, "LEAK": 1.0}).chances("water on the floor")
+    >>> found["LEAK"] > 0.6
+    True
+    """
+    # Sorted, so that the same counts give the same record
+    names = tuple(sorted(by_class))
+    pooled: Counter[str] = Counter()
+    for held in by_class.values():
+        for word, count in held.items():
+            # Counts may be parts of a call
+            pooled[word] += count  # type: ignore[assignment]
     chance = {word: count / pooled.total() for word, count in pooled.items()} if base is None else dict(base)
     words = {word: place for place, word in enumerate(sorted(chance))}
-    counts = np.zeros((len(names), len(words)))
-    for text, name in zip(texts, classes, strict=True):
-        for word in words_of(text):
-            if word in words:
-                counts[names.index(name), words[word]] += 1
+    counts = np.array([[float(by_class[name].get(word, 0.0)) for word in words] for name in names])
     expected = np.array([chance[word] for word in words])
     # How alike the classes are in their words says how far each may be drawn to the base
     worth = trust(counts, expected / expected.sum(), expected=WORTH).mean if weight is None else weight
     smooth = (counts + worth * expected) / (counts.sum(axis=1, keepdims=True) + worth)
-    share = np.array([list(classes).count(name) for name in names]) / len(classes)
-    return Wording(names, words, np.log(smooth), share)
+    share = np.array([calls[name] for name in names], float)
+    return Wording(names, words, np.log(smooth), share / share.sum())

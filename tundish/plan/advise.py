@@ -19,11 +19,12 @@ from tundish.plan.guide import Guide, after_that, guide
 from tundish.plan.live import barred_live
 from tundish.plan.lookahead import Budget, Scout, scout
 from tundish.plan.lump import gather
-from tundish.plan.problem import LOOKS, Action
+from tundish.plan.problem import LOOKS, ORDER, Action
 from tundish.plan.shop import Shop
 from tundish.plan.standing import Standing
 from tundish.plan.states import Step
 from tundish.plan.trying_out import TESTING
+from tundish.plan.way import power_last
 from tundish.plan.wired import PHONE, UNPROVEN, Wired, tries, wire
 from tundish.population.build import World
 from tundish.population.hypotheses import NOTHING, UNDESCRIBED
@@ -57,7 +58,8 @@ class Lead:
 class Proposal:
     """Something to do now.
 
-    kind : check, question, test, repair, hand over, order or end. check : its id, or "". faults : those it may cure.
+    kind : check, question, test, repair, hand over, order or end. check : its id, or "". faults : those it may cure, or orders
+    a part for.
     cost, minutes : its own, with the way there. promise : expected money of the whole call from now on.
     saves : money less than the best course that asks no check. steps : safety steps before it.
     """
@@ -263,8 +265,9 @@ def _proposal(
     asked, remedy = wired.asked.get(action.name), wired.cures.get(action.name)
     check = asked.check if asked else None
     told = _leads(found, option) if leads else ()
-    faults = remedy.faults if remedy else ()
-    after = tuple(line for f in faults for line in place.description.faults[f].after)
+    faults = remedy.faults if remedy else _ordered(wired, action)
+    mended = remedy.faults if remedy else ()
+    after = tuple(line for f in mended for line in place.description.faults[f].after)
     again = (AGAIN,) if remedy and tries(remedy, standing.repaired) else ()
     return Proposal(
         name=action.name,
@@ -275,11 +278,19 @@ def _proposal(
         minutes=wired.minutes.get(action.name, 0.0) + _way_minutes(wired, option, shop),
         promise=ranked.cost,
         saves=max(found.unasked - ranked.cost, 0.0),
-        steps=_steps(wired, option),
+        steps=power_last(_steps(wired, option), standing.safety, shop.who),
         cautions=check.cautions if check else (*again, *dict.fromkeys(after)),
         leads=told,
         why=_why(place, found, ranked, told, shop),
     )
+
+
+def _ordered(wired: Wired, action: Action) -> tuple[str, ...]:
+    """The faults whose parts an action orders."""
+    if action.kind != ORDER:
+        return ()
+    parts = {token for outcome in action.outcomes for token in outcome.grants}
+    return tuple(f for remedy in wired.cures.values() if remedy.part in parts for f in remedy.faults)
 
 
 def _way_minutes(wired: Wired, option: Option, shop: Shop) -> float:

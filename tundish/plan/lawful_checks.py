@@ -86,7 +86,7 @@ def refusal(demand: Demand, state: Safety, *, who: str) -> str:
         return (
             "a hazard was seen: put the machine out of use"
             if state.hazard == "seen"
-            else f"machine {state.use}"
+            else f"a machine in hand, not a machine {state.use}"
         )
     return next(_wrong_state(demand, state), "")
 

@@ -19,6 +19,7 @@ from tundish.plan.lacking import present
 from tundish.plan.pocket_draw import SIZE, Drawn, drawn
 from tundish.plan.pocket_file import packed
 from tundish.plan.pocket_kinds import Kinds, effects, kinds, pulled_out
+from tundish.plan.pocket_left import Left
 from tundish.plan.pocket_scale import Scale, scale_of
 from tundish.plan.pocket_ways import Ways, ways
 from tundish.plan.remedies import Remedy, remedies
@@ -34,7 +35,10 @@ FEW = 256
 
 @dataclass(frozen=True, eq=False)
 class Case:
-    """What is packed. first : the cloud before any reading. now : after `readings`, regrown or not. standing : where the call stands."""
+    """What is packed. first : the cloud before any reading. now : after `readings`, regrown or not. standing : where the call stands.
+
+    left : what the proof of a repair asks, where the machines are those as a repair left them.
+    """
 
     place: World
     first: Cloud
@@ -42,12 +46,13 @@ class Case:
     readings: Sequence[Reading]
     shop: Shop
     standing: Standing
+    left: Left | None = None
 
 
 def pack(case: Case, rng: np.random.Generator, *, size: int = SIZE) -> bytes:
     """The bytes of a packed call with about `size` machines.
 
-    Before any repair: what a repair leaves is simulated anew, which a phone cannot. The same case and generator give the same bytes.
+    A phone cannot simulate what a repair leaves: machines as left are packed as such. The same case and generator give the same bytes.
     """
     description, checks = case.place.description, checks_of(case.place.description, case.place.market)
     picked = drawn(case.first, case.now, description.checks, case.readings, rng=rng, size=size)
@@ -58,6 +63,9 @@ def pack(case: Case, rng: np.random.Generator, *, size: int = SIZE) -> bytes:
     shown = _shown(case, held, tuple(checks.values()))
     arrays: Arrays = {"prior": log_prior.astype("f4"), "kind": held.kind.astype("u2")}
     arrays |= shown.arrays | _done(case, held, log_prior, cures) | _walked(way)
+    if case.left is not None:
+        rows = picked.rows[held.rows]
+        arrays |= {"w": case.left.works[rows].astype("f4"), "t": case.left.troubled[rows].astype("u1")}
     head = {
         **pocket_head.matter(case.place, picked.population.complaint, case.shop),
         **pocket_head.causes(description, held),
@@ -67,6 +75,7 @@ def pack(case: Case, rng: np.random.Generator, *, size: int = SIZE) -> bytes:
         "checks": _checks(case, picked, tuple(checks.values()), shown, way),
         "remedies": [pocket_head.remedy(description, case.shop, r, way.meeting(r.demands)) for r in cures],
         **pocket_head.walks(way, case.shop, case.standing.safety),
+        "proof": pocket_head.proof(description, case.left),
     }
     return packed(head, arrays | _lawful(way))
 

@@ -32,12 +32,13 @@ SIZE, FEWEST = 20_000, 40
 @dataclass(frozen=True, eq=False)
 class Drawn:
     """Machines with what they weigh before any reading. population : only those drawn. log_prior : (m,). log_unknown : the same for
-    something not described.
+    something not described. rows : (m,) of the cloud that they were drawn from.
     """
 
     population: Population
     log_prior: Floats
     log_unknown: float
+    rows: Rows
 
 
 def drawn(
@@ -69,7 +70,7 @@ def drawn(
         rows.append(here)
         log_prior.append(weight)
     kept = np.concatenate(rows)
-    return Drawn(_only(population, kept), np.concatenate(log_prior), first.log_unknown)
+    return Drawn(_only(population, kept), np.concatenate(log_prior), first.log_unknown, kept)
 
 
 def _joined(

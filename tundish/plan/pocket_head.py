@@ -9,8 +9,10 @@ from tundish.diagnosis.likelihood import Span
 from tundish.plan.demands import demands_of_check
 from tundish.plan.hidden import cost_of
 from tundish.plan.pocket_kinds import Kinds
+from tundish.plan.pocket_left import Left
 from tundish.plan.pocket_scale import Scale
 from tundish.plan.pocket_ways import Ways
+from tundish.plan.proof import taken_as_used
 from tundish.plan.remedies import Remedy, check_minutes
 from tundish.plan.shop import Shop
 from tundish.plan.states import Safety
@@ -133,6 +135,26 @@ def remedy(description: Description, shop: Shop, cure: Remedy, where: int) -> Fa
         "again": 0.0 if cure.seen else shop.trip,
         "cautions": list(dict.fromkeys(after)),
         "demand": where,
+    }
+
+
+def proof(description: Description, left: Left | None) -> Facts | None:
+    """What proves the repair that left these machines; None before any repair.
+
+    used : checks as the customer uses the machine, each with whether it tells only of a machine that is on.
+    """
+    if left is None:
+        return None
+    checks = [c for c in description.checks.values() if taken_as_used(c)]
+    return {
+        "repaired": list(left.repaired),
+        "titles": {f: description.faults[f].title for f in left.repaired},
+        "limit": left.limit,
+        "at_repair": left.at_repair,
+        "used": {c.id: c.state == "NONE" for c in checks},
+        "showing": list(left.showing),
+        "settle": list(left.settle),
+        "wanted": list(left.wanted),
     }
 
 

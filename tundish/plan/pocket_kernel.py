@@ -32,6 +32,8 @@ Codes = npt.NDArray[np.integer[Any]]
 HALVINGS = 40
 # Powers that weights within a kind are raised to until enough machines stand for it, as in `samples`.
 POWERS = (1.0, 0.5, 0.25, 0.1, 0.05, 0.0)
+# Least chance of what a test showed, and the logarithm that stands for none.
+HARDLY, NEVER = 1e-30, -1e9
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,19 +122,19 @@ def opened(file: bytes) -> Pocket:
     return Pocket(head, arrays, checks, arrays["kind"].astype(np.intp), arrays["prior"].astype(np.float64))
 
 
-def weigh(pocket: Pocket, readings: Sequence[Reading]) -> Weighed:
+def weigh(pocket: Pocket, readings: Sequence[Reading], works: bool | None = None) -> Weighed:
     """The machines after all readings of the call that stand: a reading taken back is left out and everything weighed anew.
 
-    Readings of checks that are not in the pocket are refused (PlanError).
+    Readings of checks that are not in the pocket are refused (PlanError). works : what the test after a repair showed.
     """
     groups = by_check([r for r in readings if r.answer != NOT_THERE])
     like = {name: _of(pocket, name).likelihood(group) for name, group in groups.items()}
-    unknown = float(pocket.head["log_unknown"])
+    prior, unknown = _tested(pocket, works)
     unknown += sum(_unknown(pocket.checks[name], like[name], group) for name, group in groups.items())
     rows = [like[name][pocket.checks[name].codes] for name in groups]
-    exact = pocket.prior + sum(rows, np.zeros(len(pocket.prior)))
+    exact = prior + sum(rows, np.zeros(len(prior)))
     effective = _effective(exact)
-    log_weight = exact if effective >= LEAST_EFFECTIVE else followed(pocket.kind, pocket.prior, rows)
+    log_weight = exact if effective >= LEAST_EFFECTIVE else followed(pocket.kind, prior, rows)
     log_weight, unknown = _lacking(pocket, readings, log_weight, unknown)
     total = float(np.logaddexp(logsumexp(log_weight), unknown))
     if not np.isfinite(total):
@@ -142,6 +144,22 @@ def weigh(pocket: Pocket, readings: Sequence[Reading]) -> Weighed:
         )  # fmt: skip
     weight = np.exp(log_weight - total)
     return Weighed(pocket, weight, float(np.exp(unknown - total)), total, effective, like, groups)
+
+
+def _tested(pocket: Pocket, works: bool | None) -> tuple[Floats, float]:
+    """Log-weights with the test: what is not described would still fail, and leaves what it shows of the rest as it is."""
+    unknown = float(pocket.head["log_unknown"])
+    if works is None or "w" not in pocket.arrays:
+        return pocket.prior, unknown
+    chance = pocket.arrays["w"].astype(np.float64)
+    seen = np.log(np.maximum(chance if works else 1.0 - chance, HARDLY))
+    return pocket.prior + seen, unknown + (NEVER if works else 0.0)
+
+
+def chance_left(weighed: Weighed) -> float:
+    """Chance that a cause is left that counts, something not described among them; of a machine as a repair left it."""
+    troubled = weighed.pocket.arrays["t"].astype(np.bool_)
+    return float(weighed.weight[troubled].sum()) + weighed.unknown
 
 
 def followed(kind: npt.NDArray[np.intp], prior: Floats, rows: Sequence[Floats]) -> Floats:

@@ -22,6 +22,7 @@ from tundish.plan.samples import faults_of
 from tundish.plan.shop import Shop
 from tundish.plan.standing import Standing
 from tundish.plan.states import Safety
+from tundish.plan.troubling import anything_left, troubled
 from tundish.population.build import World
 
 # Machines that stand for the machine as left. Our choice.
@@ -36,6 +37,8 @@ BAND = (0.05, 0.95)
 WOULD_PASS = 0.5
 # Checks looked at together, and most asked for. Our choice.
 TOGETHER, MOST = 8, 3
+# Most checks asked for to settle whether a second, mild cause is left. Our choice.
+MOST_TO_SETTLE = 6
 
 
 @dataclass(frozen=True)
@@ -175,22 +178,25 @@ def prove(
     rng: np.random.Generator,
     *,
     shown: bool = False,
+    sick: np.ndarray | None = None,
 ) -> Proof:
     """The cheapest checks, as used, after which a cause is left with no more than the shop's chance.
 
     cloud : of the machine as left (`as_left`), weighed by the readings since the repair. faults : those repaired; one of the
-    checks must be one that would have shown them. shown : such a one was read already.
+    checks must be one that would have shown them. shown : such a one was read already. sick : (m,) which machines have a
+    cause left, where the caller worked it out.
     Greedy first; of the best checks every small set is then tried, and the cheapest kept. Unproven when none will do. Where
     nothing as used would have shown the fault, a passed test stands for it.
     """
     weight, unknown = _shares(cloud)
-    sick = np.array([bool(f) for f in faults_of(place, cloud.population, np.arange(cloud.population.size))])
+    well = weight * ~anything_left(place, cloud.population)
+    sick = troubled(place, cloud.population, faults) if sick is None else sick
     # A family without a tap is used with no water on it
     used = Safety(water=water_of(place.description))
     every = [c for c in place.description.checks.values() if _as_used(c, used, shop)]
     # Those that the repair did not cure show what a check reads when it failed, whatever they weigh now
     failed = _having(place, cloud, faults)
-    table, fair = _passes(cloud, every, weight * ~sick, failed)
+    table, fair = _passes(cloud, every, well, failed)
     telling = [c for c, f in zip(every, fair, strict=True) if f <= WOULD_PASS]
     unread = [i for i, c in enumerate(every) if c.id not in standing.read]
     checks = [every[i] for i in unread]
@@ -208,7 +214,7 @@ def prove(
     ids = [checks[i].id for i in picked]
     return Proof(
         checks=tuple(ids),
-        predicted=_predicted(place, cloud, ids, weight * ~sick, rng),
+        predicted=_predicted(place, cloud, ids, well, rng),
         before=before,
         left=left,
         proven=looked_at and standing.works is not False and left <= shop.limit,
@@ -216,6 +222,43 @@ def prove(
         minutes=cost / shop.rate,
         showing=tuple(c.id for c in telling),
     )
+
+
+def settle(
+    place: World,
+    cloud: Cloud,
+    shop: Shop,
+    standing: Standing,
+    sick: np.ndarray,
+    *,
+    given: Sequence[str],
+) -> tuple[tuple[str, ...], float]:
+    """Checks that settle what else is left, and the chance that a cause is left once they and those given read as they should.
+
+    sick : (m,) which machines have a cause left. Any check that somebody who is not qualified may take, in whatever state of
+    the machine: a second cause may show where it sits rather than in use. Greedy by how much less is left for the money; none
+    where nothing helps.
+    """
+    weight, unknown = _shares(cloud)
+    well = weight * ~anything_left(place, cloud.population)
+    every = [
+        check
+        for check in place.description.checks.values()
+        if not (check.live or check.requires) and (check.id in given or check.id not in standing.read)
+    ]
+    table, _ = _passes(cloud, every, well, np.zeros(len(sick), dtype=np.bool_))
+    price = np.array([check.minutes * shop.rate for check in every])
+    stake = _Stake(table, np.append(weight, unknown), np.append(sick, True), price, (), shop.limit)
+    first = [i for i, check in enumerate(every) if check.id in given]
+    picked: list[int] = []
+    while stake.left([*first, *picked]) > stake.limit and len(picked) < MOST_TO_SETTLE:
+        now = stake.left([*first, *picked])
+        rest = [i for i in range(len(every)) if i not in (*first, *picked)]
+        gains = [np.log(now / max(stake.left([*first, *picked, i]), 1e-12)) / price[i] for i in rest]
+        if not rest or max(gains) <= 1e-6:
+            break
+        picked.append(rest[int(np.argmax(gains))])
+    return tuple(every[i].id for i in picked), stake.left([*first, *picked])
 
 
 def _best_showing(checks: Sequence[Check], fair: Sequence[float]) -> tuple[int, ...]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from tundish.appliance.records import Description, Fault, Market
 from tundish.plan.errors import PlanError
@@ -18,7 +19,8 @@ class Shop:
     rate : money per minute of work. call_out : for coming at all. trip : a second trip. callback : cost of one.
     limit : chance of a cause left that still counts as proven, [-]. replace : price of a comparable machine and
     the removal of this one. stop_value : what the customer loses when the call stops unrepaired. carried : dearest part kept on
-    the van. qualified : trained and authorised for live work.
+    the van. qualified : trained and authorised for live work. held : fault -> whether its part is on the van, of what
+    is counted; the rest is judged by its price.
     """
 
     currency: str
@@ -31,6 +33,7 @@ class Shop:
     carried: float
     limit: float = 0.05
     qualified: bool = False
+    held: Mapping[str, bool] = field(default_factory=dict)
 
     @property
     def who(self) -> str:
@@ -38,7 +41,9 @@ class Shop:
         return "qualified" if self.qualified else "trained"
 
     def on_van(self, description: Description, fault: Fault) -> bool:
-        """Whether the part for a fault is on the van: cheap ones are, and somewhat dearer ones that many complaints ask for."""
+        """Whether the part for a fault is on the van: as counted, else cheap ones are, and somewhat dearer ones of many complaints."""
+        if fault.id in self.held:
+            return self.held[fault.id]
         same = {f.id for f in description.faults.values() if f.part == fault.part}
         asked = sum(not same.isdisjoint(c.shares) for c in description.complaints.values())
         most = self.carried * (COMMON_TIMES if asked >= COMMON_IN else 1.0)

@@ -11,6 +11,8 @@ from tundish.plan.states import Safety, Step, made, refusal
 
 # What a technician changes on his way; gas, refrigerant and supply are facts, and use is how the call ends.
 ON_THE_WAY = frozenset({"hazard", "power", "water", "place", "heat"})
+# The step after which the machine may run.
+ON = "energise"
 
 
 def way(
@@ -32,7 +34,7 @@ def way(
         minutes, _, here, steps = heappop(queue)
         if wanted(here):
             # Looking for hazards is lawful wherever one stands, so it is told first
-            return tuple(sorted(steps, key=lambda step: step.facet != "hazard"))
+            return power_last(tuple(sorted(steps, key=lambda step: step.facet != "hazard")), start, who)
         if here in seen:
             continue
         seen.add(here)
@@ -41,3 +43,14 @@ def way(
                 there = made(step, here, who=who)
                 heappush(queue, (minutes + step.usual, next(order), there, (*steps, step)))
     return None
+
+
+def power_last(steps: tuple[Step, ...], start: Safety, who: str) -> tuple[Step, ...]:
+    """The same steps with the power put on as the last of them, where that is lawful: nobody moves a machine that is on."""
+    order = (*(s for s in steps if s.name != ON), *(s for s in steps if s.name == ON))
+    here = start
+    for step in order:
+        if refusal(step, here, who=who):
+            return steps
+        here = made(step, here, who=who)
+    return order

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from math import exp, gamma, inf, isfinite
 
 import numpy as np
-from scipy.integrate import quad
 from scipy.special import gammaincc, hyperu
 
 from tundish.prices.errors import PriceError
@@ -99,6 +98,9 @@ class Life:
 
         def still(time: float) -> float:
             return exp(-force * time) * self.outlives(old, time * use)
+
+        # A quarter of a second to load, and few ask for the value of a remaining life
+        from scipy.integrate import quad  # noqa: PLC0415
 
         # In lengths of the remaining life, so that the integrand is seen whatever the scale
         value, _ = quad(lambda x: left * still(left * x), 0, inf, epsabs=1e-10, epsrel=1e-10, limit=200)

@@ -19,6 +19,7 @@ class Settings:
     """Settings of a shop, checked when made; `settings_rules.RULES` says unit and bounds of each.
 
     name, letterhead : heads of papers. market, currency, units, paper, language : where it works and how it prints.
+    zone : whose day it is on papers, a name of the IANA time zone database; "" for the computer's own.
     labour : minor units an hour, billed by begun `labour_step` [min]. call_out : for coming, diagnosis included.
     mark_up_cheap, mark_up_dear : on parts below, and from, `mark_up_from`. taxes, rounding, prices : see `tax`.
     second_trip, callback : what these cost the shop. limit : chance of a cause left that counts as proven, [-].
@@ -59,6 +60,7 @@ class Settings:
     discount_rate: Decimal
     carried_limit: int
     van_space: float
+    zone: str = ""
 
     def __post_init__(self) -> None:
         # Checked here and not at the door, so that no file, form or test can make a wrong one

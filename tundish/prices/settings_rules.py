@@ -114,4 +114,9 @@ RULES: Mapping[str, Rule] = {
     "discount_rate": Rule("1/year", "a decimal share from 0 to 1", _decimal("0", "1")),
     "carried_limit": MONEY,
     "van_space": Rule("L", f"a number from 0 to {MOST_LITRES}", _number(0, MOST_LITRES)),
+    "zone": Rule(
+        "",
+        "a name of the IANA time zone database, such as Europe/Vienna; nothing for the computer's own",
+        lambda v: isinstance(v, str) and bool(re.fullmatch(r"(?:[A-Za-z][\w+-]*(?:/[A-Za-z][\w+-]*)*)?", v)),
+    ),
 }

@@ -89,6 +89,7 @@ USUAL = {"EUR": EUR, "USD": USD}
 
 # The middle of a range is common practice; the planner's own figures stand in `tundish.plan.shop` with their ranges.
 SOURCES: Mapping[str, str] = {
+    "zone": f"{CHOICE}: the computer's own",
     "labour": f"{CHOICE}: middle of 60-110 EUR, 90-160 USD an hour",
     "labour_step": f"{CHOICE}: by the half hour",
     "call_out": f"{CHOICE}: middle of 50-110 EUR, 80-150 USD",

@@ -10,12 +10,10 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from tundish.call.agreed import newest
 from tundish.call.closing import CallbackOf
 from tundish.call.fold import CallState, fold
 from tundish.history.outcome import Found, Outcome, Watch, callbacks, closed
 from tundish.history.tables import Beside, Row, rows_of
-from tundish.store.errors import clear_errors
 from tundish.store.events import EventFile
 from tundish.store.folders import data_folder
 from tundish.store.shelved import put_in, read_list
@@ -28,11 +26,15 @@ FAR = "9999-12-31T00:00:00.000Z"
 @dataclass(frozen=True)
 class Stated:
     """What was said of a call. odds : cause -> odds before the first repair. proof : fault -> chance that it was the cause, of the
-    last repair of a proven call. shares : name of the learned shares in force, "" for shipped ones."""
+    last repair of a proven call. shares : name of the learned shares in force, "" for shipped ones. lift : logarithm of how much likelier
+    what was found after the only repair is when nothing is left than when something is. paid : for the one part used, [currency];
+    None when it is not known."""
 
     odds: Mapping[str, float]
     proof: Mapping[str, float]
     shares: str = ""
+    lift: float = 0.0
+    paid: float | None = None
 
 
 @dataclass(frozen=True)
@@ -86,15 +88,12 @@ def update(file: EventFile, folder: Path, state: State, *, progress: Progress = 
 
 def _signs(file: EventFile) -> dict[str, str]:
     """Call -> its number of events and the newest of them: events are never changed, so these tell all."""
-    with clear_errors(file.path):
-        found = file.connection.execute("SELECT call, count(*), max(id) FROM events GROUP BY call ORDER BY call")
-        return {call: f"{count} {last}" for call, count, last in found}
+    return {call: f"{count} {last}" for call, count, _, last in file.base.tallies()}
 
 
 def _backs(file: EventFile) -> dict[str, str]:
     """Call -> moment of its first callback."""
-    with clear_errors(file.path):
-        later = [row[0] for row in file.connection.execute("SELECT DISTINCT call FROM events WHERE kind = ?", (CallbackOf.KIND,))]
+    later = list(dict.fromkeys(row[1] for row in file.base.rows("events", {"kind": (CallbackOf.KIND,)})))
     states = [fold(file.events_of(call)) for call in later]
     earlier = {state.job.callback.body.earlier for state in states if state.job.callback}
     return callbacks([*states, *(fold(file.events_of(call)) for call in sorted(earlier - set(later)))])
@@ -106,8 +105,8 @@ def _rows(file: EventFile, call: str, back: str, state: State) -> list[tuple[str
     if found.opened is None or found.ended is None:
         return []
     stated = state(found)
-    outcome = closed(found, Watch(FAR, back), stated=stated.odds, proof=stated.proof)
-    return list(rows_of(_sole(outcome, stated.proof), Beside(back, stated.shares, _each(found))))
+    outcome = closed(found, Watch(FAR, back), stated=stated.odds, proof=stated.proof, lift=stated.lift)
+    return list(rows_of(_sole(outcome, stated.proof), Beside(back, stated.shares, stated.paid)))
 
 
 def _sole(outcome: Outcome, proof: Mapping[str, float]) -> Outcome:
@@ -118,13 +117,6 @@ def _sole(outcome: Outcome, proof: Mapping[str, float]) -> Outcome:
         for found in outcome.causes
     )
     return replace(outcome, causes=causes)
-
-
-def _each(state: CallState) -> int | None:
-    """Net price of the part, where the call used one kind of part and its quote has one line for parts."""
-    quote, used = newest(state.job), {use.body.part for use in state.job.used}
-    lines = [line.each for line in quote.body.lines if line.kind == "part"] if quote else []
-    return lines[0] if len(lines) == len(used) == 1 else None
 
 
 def outcomes_rows(outcomes: Iterable[tuple[Outcome, Beside]]) -> dict[str, list[tuple[str, Row]]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -12,6 +12,7 @@ from tundish.appliance.records import Description
 from tundish.call.fold import CallState
 from tundish.call.hazards import cure, hazards, safety_of, shown
 from tundish.call.readings import for_odds, lacking, stages
+from tundish.call.safety import given_back
 from tundish.diagnosis.odds import Cloud, weigh
 from tundish.diagnosis.regrow import Progress
 from tundish.plan.advise import USUAL, Advice, advise, planned
@@ -35,13 +36,16 @@ from tundish.store.desk import Diagnosis, diagnose, matter_of
 from tundish.store.settings import NOTHING, Own, shop_of
 from tundish.store.shelf import SEED, SIZE, Tell
 from tundish.store.verdict import Repaired, judge, sorted_out
+from tundish.van.catalogue import part_of
+from tundish.van.stock import Levels
 
 
 @dataclass(frozen=True)
 class Asked:
     """How advice is asked. qualified : for live work. exact : the exact planner. phone : the visit has not begun.
 
-    own : what the shop set itself; with nothing set its figures are the usual ones of the call's market.
+    own : what the shop set itself; with nothing set its figures are the usual ones of the call's market. learned : file of what
+    was learned, the user's own if None. stock : levels of the parts that are counted; others are held to be on the van by price.
     """
 
     qualified: bool = False
@@ -49,6 +53,8 @@ class Asked:
     phone: bool = False
     size: int = SIZE
     own: Own = NOTHING
+    learned: Path | None = None
+    stock: Levels = field(default_factory=dict)
 
 
 @dataclass(frozen=True, eq=False)
@@ -128,10 +134,12 @@ def counsel(
         progress=progress,
         tell=tell,
         missing=missing,
+        learned=asked.learned,
     )
     market, family = found.description.markets[found.matter.market], found.description.family
     shop = shop_of(asked.own, market, family)
-    shop = replace(shop, qualified=asked.qualified or shop.qualified)
+    held = on_van(found.description, asked.stock, shop.currency)
+    shop = replace(shop, qualified=asked.qualified or shop.qualified, held=held)
     ways = followed(found.place, found.now.cloud, state)
     # What was read later is no part of the first odds, but asks for the same notices
     found = replace(found, readings=tuple(r for stage in (first, *later) for r in stage.readings))
@@ -139,6 +147,12 @@ def counsel(
     standing = with_proof(found.place, state, ways, shop, standing)
     halt = halted(state, found.description)
     return Counsel(state, found, ways.start, ways.now, shop, standing, asked, halt, ways.left)
+
+
+def on_van(description: Description, stock: Levels, currency: str) -> dict[str, bool]:
+    """Fault -> whether its part is on the van, for the parts that are counted."""
+    keys = {f.id: part_of(description, f, currency) for f in description.faults.values()}
+    return {fault: stock[key].on_van > 0 for fault, key in keys.items() if key is not None and key in stock}
 
 
 @dataclass(frozen=True, eq=False)
@@ -174,8 +188,7 @@ def with_proof(place: World, state: CallState, ways: Followed, shop: Shop, stand
         return standing
     found = judge(place, state, Repaired(last.repaired, ways.left, ways.start), shop, standing)
     # Readings that would leave it unproven all the same are not asked for
-    wanted = found.further.checks if found.further.proven else ()
-    return replace(standing, proof=Proved(found.settled, wanted))
+    return replace(standing, proof=Proved(found.settled, found.wanted))
 
 
 def after_repair(place: World, cloud: Cloud, faults: Sequence[str], *, works: bool | None = None) -> Cloud:
@@ -211,5 +224,5 @@ def halted(state: CallState, description: Description) -> str:
     if state.safety.hazard == "seen":
         return "A hazard was seen: isolate the machine, put it out of use, tell the customer in writing and hand over."
     if state.safety.use != "in hand":
-        return f"The machine is {state.safety.use}: end the call, or record that it is in hand again."
+        return f"The machine is {state.safety.use}: {given_back(state.safety)}."
     return ""

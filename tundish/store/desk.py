@@ -8,7 +8,6 @@ from pathlib import Path
 
 from tundish.appliance.records import Complaint, Description
 from tundish.call.fold import CallState
-from tundish.call.readings import for_odds, lacking
 from tundish.diagnosis.course import Growth, Step, course
 from tundish.diagnosis.misfit import Misfit, misfit
 from tundish.diagnosis.odds import odds, start
@@ -36,7 +35,8 @@ class Matter:
 class Diagnosis:
     """A call's course, and whether its readings fit.
 
-    steps : before any reading, then after each. whose : shares the odds began with.
+    steps : before any reading, then after each. whose : shares the odds began with. repaired : causes that were
+    repaired; then the steps begin right after the last repair, and the odds are those of the machine as it is now.
     """
 
     matter: Matter
@@ -45,6 +45,7 @@ class Diagnosis:
     readings: tuple[Reading, ...]
     fit: Misfit
     whose: Whose = AS_SHIPPED
+    repaired: tuple[str, ...] = ()
 
     @property
     def description(self) -> Description:
@@ -69,13 +70,14 @@ def matter_of(state: CallState) -> Matter:
 
 def diagnose(
     matter: Matter, readings: tuple[Reading, ...], folder: Path, *, size: int = SIZE, progress: Progress | None = None,
-    tell: Tell = lambda words: None, missing: frozenset[str] = frozenset(),
+    tell: Tell = lambda words: None, missing: frozenset[str] = frozenset(), learned: Path | None = None,
 ) -> Diagnosis:  # fmt: skip
     """The course of a call. folder : where populations are kept. tell : is told of trouble with the cache.
 
-    missing : checks that could not be done because the machine has not what they need.
+    missing : checks that could not be done because the machine has not what they need. learned : file of what was learned, the
+    user's own if None.
     """
-    description, whose = described(matter.family)
+    description, whose = described(matter.family, learned)
     place = world(description, matter.market)
     record, checks = place.description.complaints[matter.complaint], place.description.checks
     population = population_for(place, matter.complaint, folder, size=size, tell=tell)
@@ -98,12 +100,3 @@ def _lacking(place: World, step: Step, missing: frozenset[str]) -> Step:
 def prior_of(description: Description, complaint: Complaint, matter: Matter, kept: Sequence[Hypothesis]) -> list[float]:
     """The chance of each hypothesis before any reading, from the age and what was told."""
     return priors(kept, complaint, shares(description, complaint, matter.age, matter.told))
-
-
-def diagnose_call(
-    state: CallState, folder: Path, *, size: int = SIZE, progress: Progress | None = None, tell: Tell = lambda words: None
-) -> Diagnosis:
-    """The course of a call since its last repair."""
-    return diagnose(
-        matter_of(state), for_odds(state.readings), folder, size=size, progress=progress, tell=tell, missing=lacking(state)
-    )

@@ -18,21 +18,25 @@ class StoreError(OSError):
         self.do = do
 
 
-_SAFE = "what was recorded before is untouched, this one was not recorded"
-_BROKEN = (
+class Trouble(StoreError):
+    """A StoreError that disk, server or another program stands behind: the same may go through later."""
+
+
+SAFE = "what was recorded before is untouched, this one was not recorded"
+BROKEN = (
     "keep the file as it is, export what can still be read, and import it with the last copy into a new file"
 )
 
 # First letters of SQLite's error name (https://www.sqlite.org/rescode.html): what is allowed, what to do.
 CURES: tuple[tuple[str, str, str], ...] = (
-    ("SQLITE_FULL", "free space on the disk", f"make room and record it again; {_SAFE}"),
+    ("SQLITE_FULL", "free space on the disk", f"make room and record it again; {SAFE}"),
     (
         "SQLITE_IOERR",
         "a disk that takes and gives data",
-        f"look for a full, failing or unplugged disk; {_SAFE}",
+        f"look for a full, failing or unplugged disk; {SAFE}",
     ),
-    ("SQLITE_NOTADB", "a file of events", f"check the name; if it is the right file it is broken: {_BROKEN}"),
-    ("SQLITE_CORRUPT", "a sound file of events", _BROKEN),
+    ("SQLITE_NOTADB", "a file of events", f"check the name; if it is the right file it is broken: {BROKEN}"),
+    ("SQLITE_CORRUPT", "a sound file of events", BROKEN),
     (
         "SQLITE_READONLY_ROLLBACK",
         "a file that no program left half-way",
@@ -41,7 +45,7 @@ CURES: tuple[tuple[str, str, str], ...] = (
     (
         "SQLITE_READONLY",
         "a file and folder that may be written",
-        f"allow writing or use another folder; {_SAFE}",
+        f"allow writing or use another folder; {SAFE}",
     ),
     (
         "SQLITE_CANTOPEN",
@@ -51,25 +55,25 @@ CURES: tuple[tuple[str, str, str], ...] = (
     (
         "SQLITE_BUSY",
         "one writer at a time",
-        f"close the other program that writes this file, then try again; {_SAFE}",
+        f"close the other program that writes this file, then try again; {SAFE}",
     ),
-    ("SQLITE_LOCKED", "one writer at a time", f"finish the other writing first; {_SAFE}"),
-    ("SQLITE_CONSTRAINT", "new events only", f"record a correction instead; {_SAFE}"),
+    ("SQLITE_LOCKED", "one writer at a time", f"finish the other writing first; {SAFE}"),
+    ("SQLITE_CONSTRAINT", "new events only", f"record a correction instead; {SAFE}"),
 )
 
 
-def translated(error: sqlite3.Error, path: Path) -> StoreError:
+def translated(error: sqlite3.Error, path: Path | str) -> StoreError:
     """The refusal for an error of SQLite about a file."""
     name = getattr(error, "sqlite_errorname", "") or ""
     seen = f"{error} ({name or type(error).__name__}) on {path}"
     for start, allowed, do in CURES:
         if name.startswith(start):
-            return StoreError(seen=seen, allowed=allowed, do=do)
-    return StoreError(seen=seen, allowed="a file this program made", do=f"check the file; {_SAFE}")
+            return Trouble(seen=seen, allowed=allowed, do=do)
+    return Trouble(seen=seen, allowed="a file this program made", do=f"check the file; {SAFE}")
 
 
 @contextmanager
-def clear_errors(path: Path) -> Iterator[None]:
+def clear_errors(path: Path | str) -> Iterator[None]:
     """Turn errors of SQLite and of the system into a StoreError that names the file."""
     try:
         yield
@@ -79,8 +83,8 @@ def clear_errors(path: Path) -> Iterator[None]:
     except sqlite3.Error as error:
         raise translated(error, path) from error
     except OSError as error:
-        raise StoreError(
+        raise Trouble(
             seen=f"{error.strerror or error} on {error.filename or path}",
             allowed="a file and folder that may be read and written, with room",
-            do=f"check the path, the permissions and the free space; {_SAFE}",
+            do=f"check the path, the permissions and the free space; {SAFE}",
         ) from error

@@ -1,30 +1,34 @@
-"""The file of events: append-only, one SQLite file.
+"""The calls of the shop: events that are only added, in one SQLite file or on a PostgreSQL server.
 
 An event is acknowledged when the call that recorded it returns. From then on it is on the disk.
 """
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import astuple, dataclass
 from itertools import groupby
 from pathlib import Path
 from types import TracebackType
-from typing import Self
+from typing import TYPE_CHECKING, Any, Self
 
 from tundish.call import codec, handle, moves
 from tundish.call.bodies import Body, CallOpened, Corrected
 from tundish.call.codec import Written
+from tundish.call.doings import CallEnded
 from tundish.call.errors import CallError
 from tundish.call.events import Event
 from tundish.call.fold import fold
 from tundish.call.handle import CallHead
 from tundish.call.identity import CALL_BYTES, ID_BYTES, call_id, mint, moment
-from tundish.store import schema
 from tundish.store.clock import Source
-from tundish.store.errors import StoreError, clear_errors
+from tundish.store.errors import StoreError
+from tundish.store.places import Place
+from tundish.store.rows import ALLOWED, Row, unholdable
+
+if TYPE_CHECKING:
+    from tundish.store.base import Base
 
 # How long to wait for another program's writing, [s]. Our choice.
 WAIT = 10.0
@@ -48,11 +52,17 @@ class Taken:
 
 
 class EventFile:
-    """An open file of events; `open_events` makes one. Use it in a `with` statement, or close it."""
+    """Open events; `open_events` makes one. Use it in a `with` statement, or close it.
 
-    def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
-        self.path = path
-        self.connection = connection
+    path : where they lie, as it is shown. base : the rows. connection : of the driver, to look at the database itself.
+    still : called as writing begins; raises when the events lie elsewhere by then.
+    """
+
+    def __init__(self, base: Base, still: Callable[[], None] = lambda: None) -> None:
+        self.path: Path | str = base.where
+        self.base = base
+        self.connection: Any = base.driver
+        self.still = still
 
     def __enter__(self) -> Self:
         return self
@@ -63,8 +73,8 @@ class EventFile:
         self.close()
 
     def close(self) -> None:
-        """Close the file."""
-        self.connection.close()
+        """Close the file, or leave the server."""
+        self.base.close()
 
     def append(self, events: Iterable[Event]) -> Taken:
         """Add finished events, all or none. An event that is here already is not added again.
@@ -72,7 +82,7 @@ class EventFile:
         StoreError when another event has the same id, and for all troubles of the disk.
         """
         with self.writing():
-            taken = _insert(self.connection, [(f"event {event.id}", codec.write(event)) for event in events])
+            taken = _insert(self.base, [(f"event {event.id}", codec.write(event)) for event in events])
             if taken.refused:
                 raise StoreError(
                     seen=f"{taken.refused[0].where}: {taken.refused[0].why}",
@@ -109,21 +119,14 @@ class EventFile:
 
     def rows(self, call: str | None = None) -> Iterator[Written]:
         """Events as they lie in the file, of one call or of all, sorted by id."""
-        where, values = ("", ()) if call is None else (" WHERE call = ?", (call,))
-        with clear_errors(self.path):
-            for row in self.connection.execute(
-                f"SELECT {schema.COLUMNS} FROM events{where} ORDER BY id", values
-            ):
-                yield Written(*row)
+        for row in self.base.rows("events", None if call is None else {"call": (call,)}):
+            yield Written(*row)
 
     def calls(self) -> tuple[CallHead, ...]:
         """All calls, in order of opening."""
-        with clear_errors(self.path):
-            counts = self.connection.execute(
-                "SELECT call, count(*), max(at) FROM events GROUP BY call"
-            ).fetchall()
-            openings = _openings(self.connection, self.path)
-        heads = [_head(call, count, last, openings.get(call, ())) for call, count, last in counts]
+        tallies = self.base.tallies()
+        openings = _openings(self)
+        heads = [_head(call, count, last, openings.get(call, ())) for call, count, last, _ in tallies]
         return tuple(sorted(heads, key=lambda head: (head.opened, head.call)))
 
     def resolve(self, text: str) -> str:
@@ -145,21 +148,19 @@ class EventFile:
             except CallError as error:
                 refused.append(Refusal(where, str(error)))
         with self.writing():
-            taken = _insert(self.connection, sound)
+            taken = _insert(self.base, sound)
         return Taken(taken.added, taken.known, (*refused, *taken.refused))
 
     def verify(self) -> tuple[str, ...]:
         """What is wrong with the file: nothing, for a sound one."""
-        with clear_errors(self.path):
-            report = [str(row[0]) for row in self.connection.execute("PRAGMA integrity_check")]
-        return (*(line for line in report if line != "ok"), *_unsound(self.rows()))
+        return (*self.base.unsound(), *_unsound(self.rows()))
 
     def _add(self, call: str, body: Body, source: Source) -> Event:
         # Read inside the transaction: no other program can record between the check and the writing.
         state = fold(self.events_of(call))
         moves.check(state, body)
         event = _stamped(call, body, source, state.last)
-        if _insert(self.connection, [(event.id, codec.write(event))]).added != 1:
+        if _insert(self.base, [(event.id, codec.write(event))]).added != 1:
             raise StoreError(
                 seen=f"a fresh id {event.id} that is taken already",
                 allowed="random bytes that never repeat",
@@ -173,19 +174,12 @@ class EventFile:
 
         Inside another one it is a part of that: events and stock can be written together or not at all.
         """
-        if self.connection.in_transaction:
+        outermost = not self.base.within
+        with self.base.writing():
+            # Somebody may have moved the calls while this waited for its turn
+            if outermost:
+                self.still()
             yield
-            return
-        with clear_errors(self.path):
-            self.connection.execute("BEGIN IMMEDIATE")
-            try:
-                yield
-                self.connection.execute("COMMIT")
-            except BaseException:
-                # A full disk may have ended the transaction already.
-                if self.connection.in_transaction:
-                    self.connection.execute("ROLLBACK")
-                raise
 
 
 def record_all(file: EventFile, call: str, bodies: Iterable[Body], source: Source) -> tuple[Event, ...]:
@@ -197,67 +191,58 @@ def record_all(file: EventFile, call: str, bodies: Iterable[Body], source: Sourc
         return tuple(file._add(call, body, source) for body in bodies)
 
 
-def open_events(path: Path, *, create: bool = True) -> EventFile:
-    """Open a file of events; a new one is made, with its folder, unless `create` is false.
+def open_events(
+    place: Place, *, create: bool = True, still: Callable[[], None] = lambda: None, filled: bool = False
+) -> EventFile:
+    """Open the events of a place; a new one is made, with its folder, unless `create` is false.
 
-    StoreError when it is not there, broken, another program's, or of a newer form.
+    still : as in EventFile. filled : a move into it is known to have been compared. StoreError when it is not there, broken,
+    another program's, of a newer form, or half-filled by a move.
     """
-    with clear_errors(path):
-        if create:
-            path.parent.mkdir(parents=True, exist_ok=True)
-        elif not path.exists():
-            raise StoreError(seen=f"no file {path}", allowed="a file of events", do="check the name")
-        # No isolation level: transactions begin and end where this file says so.
-        connection = sqlite3.connect(path, timeout=WAIT, isolation_level=None)
-        try:
-            _settings(connection)
-            schema.check(connection, path)
-            schema.migrate(connection)
-        except BaseException:
-            connection.close()
-            raise
-    return EventFile(path, connection)
+    # Verbs without calls need not wait for it
+    from tundish.store.base import open_base  # noqa: PLC0415
+
+    return EventFile(open_base(place, create=create, wait=WAIT, filled=filled), still)
 
 
-def _settings(connection: sqlite3.Connection) -> None:
-    # One file, nothing beside it at rest; a commit reaches disk and folder (docs/call.md says why).
-    connection.execute("PRAGMA trusted_schema = OFF")
-    connection.execute("PRAGMA synchronous = EXTRA")
-    if connection.execute("PRAGMA journal_mode").fetchone()[0] != "delete":
-        connection.execute("PRAGMA journal_mode = DELETE")
+def insert(
+    base: Base, table: str, rows: Sequence[tuple[str, Row]], same: Callable[[Row, Row], bool]
+) -> Taken:
+    """Add rows that are not there, inside a transaction; each comes with a word on where it stood.
 
-
-def _insert(connection: sqlite3.Connection, rows: Iterable[tuple[str, Written]]) -> Taken:
-    added = known = 0
+    same : whether two rows with one id say the same. A different one is refused, and the one that is there kept.
+    """
+    # Looked up, not left to a conflict clause: the same row again is fine, a different one is not.
+    there = base.found(table, [row[0] for _, row in rows])
+    known, fresh = 0, []
     refused = []
     for where, row in rows:
-        # Looked up, not left to a conflict clause: the same event again is fine, a different one is not.
-        found = connection.execute(f"SELECT {schema.COLUMNS} FROM events WHERE id = ?", (row.id,)).fetchone()
-        if found is None:
-            connection.execute(
-                f"INSERT INTO events ({schema.COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?)", astuple(row)
-            )
-            added += 1
-        elif _same(Written(*found), row):
+        if row[0] not in there and not (cell := unholdable(row)):
+            there[row[0]] = row
+            fresh.append(row)
+        elif row[0] not in there:
+            refused.append(Refusal(where, f"saw {cell}; allowed: {ALLOWED}; correct it"))
+        elif same(there[row[0]], row):
             known += 1
         else:
-            refused.append(
-                Refusal(where, f"a different event has the id {row.id} already; that one was kept")
-            )
-    return Taken(added, known, tuple(refused))
+            word = f"event has the id {row[0]}" if table == "events" else f"stock line {row[0]} is here"
+            refused.append(Refusal(where, f"a different {word} already; that one was kept"))
+    base.add(table, fresh)
+    return Taken(len(fresh), known, tuple(refused))
 
 
-def _openings(connection: sqlite3.Connection, path: Path) -> dict[str, tuple[Event, ...]]:
-    # Openings and corrections by call: all that a list of calls needs
-    rows = connection.execute(
-        f"SELECT {schema.COLUMNS} FROM events WHERE kind IN (?, ?) ORDER BY call, id",
-        (CallOpened.KIND, Corrected.KIND),
-    )
-    events = (_read(Written(*row), path) for row in rows)
+def _insert(base: Base, rows: Iterable[tuple[str, Written]]) -> Taken:
+    return insert(base, "events", [(where, astuple(row)) for where, row in rows], _same)
+
+
+def _openings(file: EventFile) -> dict[str, tuple[Event, ...]]:
+    # Openings, endings and corrections by call: all that a list of calls needs
+    rows = file.base.rows("events", {"kind": (CallOpened.KIND, CallEnded.KIND, Corrected.KIND)})
+    events = sorted((_read(Written(*row), file.path) for row in rows), key=lambda event: (event.call, event.id))
     return {call: tuple(group) for call, group in groupby(events, key=lambda event: event.call)}
 
 
-def _read(row: Written, path: Path) -> Event:
+def _read(row: Written, path: Path | str) -> Event:
     try:
         return codec.read(row)
     except CallError as error:
@@ -274,21 +259,23 @@ def _stamped(call: str, body: Body, source: Source, after: str | None) -> Event:
     return Event(mint(after, now, source.random_bytes(ID_BYTES)), source.device, moment(now), call, body)
 
 
-def _same(here: Written, row: Written) -> bool:
+def _same(here: Row, row: Row) -> bool:
     # Whether two rows say the same, though the text of the body may be spaced or ordered in another way
     if here == row:
         return True
     try:
-        return codec.read(here) == codec.read(row)
+        return codec.read(Written(*here)) == codec.read(Written(*row))
     except CallError:
         return False
 
 
 def _head(call: str, count: int, last: str, events: tuple[Event, ...]) -> CallHead:
-    opened = fold(events).opened
-    if opened is None:
-        return CallHead(call, "", "", "", "", last, count)
-    return CallHead(call, opened.body.name, opened.body.family, opened.body.complaint, opened.at, last, count)
+    state = fold(events)
+    ended = state.ended.body.as_ if state.ended else ""
+    if state.opened is None:
+        return CallHead(call, "", "", "", "", last, count, ended)
+    told = state.opened.body
+    return CallHead(call, told.name, told.family, told.complaint, state.opened.at, last, count, ended)
 
 
 def _unsound(rows: Iterable[Written]) -> Iterator[str]:

@@ -11,6 +11,7 @@ CACHE_VARIABLE = "TUNDISH_CACHE"
 DATA_VARIABLE = "TUNDISH_DATA"
 EVENTS_FILE = "calls.sqlite"
 SETTINGS_FILE = "settings.json"
+LEARNED_FILE = "learned.json"
 
 
 def cache_folder(environ: Mapping[str, str] = os.environ, *, platform: str = sys.platform) -> Path:

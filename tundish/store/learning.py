@@ -10,7 +10,8 @@ from typing import Any
 
 from tundish.appliance.records import Description
 from tundish.history import asked
-from tundish.history.counted import Mistakes, Row, Rows, taught_by
+from tundish.history.cells import Row
+from tundish.history.counted import Mistakes, Rows, taught_by
 from tundish.history.giving import LEAST, Gift, Giving, given, read_gift, rows_from, written
 from tundish.history.learned import Learned, Provenance, Taught, with_shares
 from tundish.history.noisy import USUAL, CallbackRates
@@ -18,6 +19,7 @@ from tundish.history.tables import moment_of
 from tundish.store.engines import rows
 from tundish.store.errors import StoreError, clear_errors
 from tundish.store.folders import data_folder
+from tundish.store.heard import Heard
 from tundish.store.library import families, load
 from tundish.store.shelved import replace_file
 
@@ -43,6 +45,7 @@ def count(tables: Tables, until: int, rates: CallbackRates = USUAL) -> Counted:
         rows(asked.causes(tables["causes"], until, rates)),
         rows(asked.returns(tables["repairs"], until, rates)),
         rows(asked.minutes(tables["repairs"], until)),
+        rows(asked.prices(tables["parts"], until)),
     )
     calls = tables["calls"].filter(tables["calls"].ended <= until)
     whole = rows(calls.aggregate(calls=calls.count(), first=calls.ended.min(), last=calls.ended.max()))[0]
@@ -52,8 +55,15 @@ def count(tables: Tables, until: int, rates: CallbackRates = USUAL) -> Counted:
     return Counted(found, rows(asked.looks(tables["checks"], until)), whole["calls"], *ends)
 
 
-def learn(counted: Counted, gifts: Sequence[Gift], made: str, mistaken: Mistaken = lambda family, looks: {}) -> Learned:
-    """What the counts teach. made : moment of learning. StoreError when there is nothing to learn from."""
+def learn(
+    counted: Counted,
+    gifts: Sequence[Gift],
+    made: str,
+    mistaken: Mistaken = lambda family, looks: {},
+    *,
+    said: Heard | None = None,
+) -> Learned:
+    """What the counts teach. made : moment of learning. said : words of customers. StoreError when there is nothing to learn from."""
     if not counted.calls and not gifts:
         raise StoreError(
             seen=f"{counted.calls} closed calls and {len(gifts)} gifts",
@@ -64,9 +74,10 @@ def learn(counted: Counted, gifts: Sequence[Gift], made: str, mistaken: Mistaken
     for description in _known(counted, gifts):
         looks = [row for row in counted.looks if row["family"] == description.family]
         own = of_family(counted.rows, description.family)
-        base = on_top_of(description, rows_from(gifts, description, USUAL.window)) if gifts else description
+        base = on_top_of(description, rows_from(gifts, description)) if gifts else description
         found = taught_by(own, base, mistakes=mistaken(description, looks))
-        taught[description.family] = _whole(found, base, description)
+        words, calls = (said or {}).get(description.family, ({}, {}))
+        taught[description.family] = replace(_whole(found, base, description), words=words, said=calls)
     return Learned(taught, Provenance(counted.calls, counted.first, counted.last, 1 + len(gifts), made))
 
 
@@ -80,13 +91,13 @@ def on_top_of(description: Description, others: Rows) -> Description:
 
 def of_family(whole: Rows, family: str) -> Rows:
     """The counts of one family."""
-    return Rows(*[[row for row in some if row["family"] == family] for some in (whole.causes, whole.returns, whole.minutes)])
+    return Rows(*[[row for row in some if row["family"] == family] for some in (whole.causes, whole.returns, whole.minutes, whole.prices)])
 
 
 def gift_of(counted: Counted, least: int = LEAST) -> Gift:
     """The counts that may be given away."""
     known = {one.family: one for one in (load(name) for name in families())}
-    return given(Giving(counted.rows, known), USUAL.window, least)
+    return given(Giving(counted.rows, known), least)
 
 
 def gifts_folder() -> Path:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 
@@ -32,12 +33,18 @@ def load(family: str) -> Description:
     wanted = _key(family)
     for name, file in known.items():
         if _key(name) == wanted:
-            return read(_text(file), file.name)
+            return _read(_text(file), file.name)
     raise StoreError(
         seen=f'"{family}" as a family',
         allowed=listed(known) or "no family is installed",
         do=near(wanted, map(_key, known)) or "name one of these",
     )
+
+
+# Known by its whole text, so a file that was changed is read anew; a description is never written to. Some variants of each family.
+@lru_cache(maxsize=32)
+def _read(content: str, name: str) -> Description:
+    return read(content, name)
 
 
 def _key(name: str) -> str:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from tundish.appliance.records import Description, Fault
-from tundish.call.bodies import Body
-from tundish.call.doings import PartTaken
+from tundish.call.bodies import Body, Corrected
+from tundish.call.doings import PartOrdered, PartTaken
 from tundish.call.events import Event
 from tundish.call.fixing import PartUsed
 from tundish.call.fold import CallState, fold
@@ -16,10 +16,10 @@ from tundish.call.moves import check
 from tundish.store.clock import Source
 from tundish.store.errors import StoreError
 from tundish.store.events import EventFile, record_all
-from tundish.store.stock import record_moves
+from tundish.store.stock import record_moves, stock_of
 from tundish.van.catalogue import part_of
 from tundish.van.part import PartKey
-from tundish.van.stock import Movement
+from tundish.van.stock import Level, Levels, Movement
 
 
 @dataclass(frozen=True)
@@ -59,6 +59,47 @@ def fit(
         if fitted.from_van:
             record_moves(file, [Movement("take", key, fitted.count, call)], source)
     return events
+
+
+def record_done(
+    file: EventFile, call: str, description: Description, bodies: Sequence[Body], *, currency: str, source: Source
+) -> tuple[Event, ...]:  # fmt: skip
+    """Record what was done; a part ordered, come in or cancelled for the call stands in the stock too, or nothing is written."""
+    with file.writing():
+        state, levels = fold(file.events_of(call)), stock_of(file).levels
+        moves = list(_moves(state, description, bodies, levels, currency))
+        events = record_all(file, call, bodies, source)
+        if moves:
+            record_moves(file, moves, source)
+    return events
+
+
+def _moves(
+    state: CallState, description: Description, bodies: Sequence[Body], levels: Levels, currency: str
+) -> Iterator[Movement]:
+    for body in bodies:
+        # An order that is taken back is an order no more
+        undone = isinstance(body, Corrected) and body.by is None
+        told = _ordered(state, body.target) if isinstance(body, Corrected) and undone else body
+        if not isinstance(told, PartOrdered | PartTaken):
+            continue
+        key = part_for(description, description.faults[told.fault], currency)
+        level = levels.get(key, Level()) if key else Level()
+        if key is None:
+            continue
+        if isinstance(told, PartOrdered):
+            if not undone:
+                yield Movement("order", key, 1)
+            elif level.on_order:
+                yield Movement("cancel", key, 1)
+        # What comes to hand without lying on the van is the piece that was ordered
+        elif not undone and told.fault in state.ordered and level.on_order and not level.on_van:
+            yield Movement("arrive", key, 1)
+
+
+def _ordered(state: CallState, target: str) -> Body | None:
+    body = state.settled.standing.get(target)
+    return body if isinstance(body, PartOrdered) else None
 
 
 def _in_hand(state: CallState, used: PartUsed) -> Sequence[Body]:

@@ -9,7 +9,8 @@ from pathlib import Path
 import numpy as np
 
 from tundish.appliance.records import Check, Description
-from tundish.history.counted import Mistakes, Row
+from tundish.history.cells import Row
+from tundish.history.counted import Mistakes
 from tundish.history.mistakes import learned_mistakes
 from tundish.history.posterior import Floats
 from tundish.population.build import Population, world

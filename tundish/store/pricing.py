@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -74,7 +74,10 @@ def offer(asked: Counsel, settings: Settings, wanted: Wanted, *, today: date) ->
     description, faults = asked.found.description, _faults(asked, wanted)
     charged, done = spent(asked, settings), worked(asked.state)
     # What is charged already is not charged again, though it be done anew
-    chosen = remedies(description, asked.shop, [f for f in faults if not (charged and f in done)])
+    chosen = tuple(
+        replace(remedy, order=remedy.order and not asked.standing.parts & {*remedy.faults})
+        for remedy in remedies(description, asked.shop, [f for f in faults if not (charged and f in done)])
+    )
     sets = fault_sets(asked)
     cures = cured_by(description, sets, faults)
     if wanted.free:
@@ -91,6 +94,7 @@ def offer(asked: Counsel, settings: Settings, wanted: Wanted, *, today: date) ->
             bought=wanted.bought,
             spent=charged,
         )
+        made = _noted(made, where_parts_are(asked, chosen))
     at_stake = made.gross - made.owed
     curve, why_not = _curve(asked, settings, made, at_stake)
     covered = tuple(dict.fromkeys((*done, *faults)))
@@ -137,6 +141,25 @@ def cured_by_new(description: Description, sets: Mapping[frozenset[str], float])
         ),
         1.0,
     )
+
+
+def where_parts_are(asked: Counsel, chosen: Sequence[Remedy]) -> str:
+    """Where the parts of a repair done on this visit are; "" where none is fitted or one has to be ordered."""
+    fitted = [remedy for remedy in chosen if remedy.price]
+    if not fitted or any(remedy.order for remedy in fitted):
+        return ""
+    taken, counted = asked.standing.parts, asked.shop.held
+    if all(taken & {*remedy.faults} for remedy in fitted):
+        return "the part is in hand"
+    # A part that nobody counts may be missing today
+    if all(taken & {*remedy.faults} or any(counted.get(f) for f in remedy.faults) for remedy in fitted):
+        return "the part is on the van"
+    return "with a part that is usually carried: it is not counted, look whether it is there"
+
+
+def _noted(made: Quote, note: str) -> Quote:
+    first, *others = made.options
+    return replace(made, options=(replace(first, note=note), *others)) if note else made
 
 
 def _faults(asked: Counsel, wanted: Wanted) -> tuple[str, ...]:

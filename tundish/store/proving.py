@@ -27,7 +27,7 @@ def check_proven(asked: Counsel) -> None:
     """MoveError while a call may not be ended as proven; it names what is missing and what to read."""
     found = proving(asked)
     if not found.proven:
-        checks = ", ".join(found.further.checks)
+        checks = ", ".join(found.wanted or found.further.checks)
         raise MoveError(
             seen=f"the call ended as proven, UNPROVEN: {'; '.join(found.missing)}",
             allowed=f"a chance of at most {asked.shop.limit:.0%} that a cause is left, by readings as used",

@@ -21,6 +21,7 @@ from tundish.prices.settings_plain import changed, plain
 from tundish.prices.settings_rules import MONEY, RULES
 from tundish.prices.settings_usual import OWN, USUAL, source_of, usual
 from tundish.store import given
+from tundish.store.clock import zone_named
 from tundish.store.errors import StoreError, clear_errors
 from tundish.store.whole import alone, written_whole
 
@@ -127,6 +128,8 @@ def change(path: Path, step: Callable[[Own], Own], *, over_broken: bool = False)
                 raise
             own, broken = Own(), True
         new = checked(step(own))
+        # Asked when it is set, not when it is read: a computer without the database must not lose its settings
+        zone_named(settings_of(new).zone)
         if broken:
             keep_copy(path)
         # Nothing to write is no reason to touch the disk

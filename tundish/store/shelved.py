@@ -24,7 +24,7 @@ from tundish.store.errors import StoreError, clear_errors
 
 # The one file that says what counts; its form is raised when its fields change
 LIST = "list.json"
-FORM = 1
+FORM = 2
 PARTS = {"string": "string", "float64": "float64", "int64": "int64", "boolean": "bool_"}
 
 
@@ -43,7 +43,10 @@ class Shelf:
 
 
 def read_list(folder: Path) -> Shelf:
-    """The list of a folder; an empty one when there is none. StoreError when it is broken or newer."""
+    """The list of a folder; an empty one when there is none or it is of an older form, so that all is made again from the events.
+
+    StoreError when it is broken or newer.
+    """
     path = folder / LIST
     with clear_errors(path):
         if not path.exists():
@@ -61,7 +64,8 @@ def read_list(folder: Path) -> Shelf:
     # A newer list may name files this version would sweep away
     if shelf.form > FORM:
         raise StoreError(seen=f"{path} of form {shelf.form}", allowed=f"form {FORM}", do="use the newer version that wrote it")
-    return shelf
+    # Its tables lack columns; numbers of files go on, since a name must not come back with other rows
+    return shelf if shelf.form == FORM else Shelf(last=shelf.last)
 
 
 def put_in(folder: Path, shelf: Shelf, made: Mapping[str, Sequence[tuple[str, Row]]], gone: Iterable[str] = ()) -> None:

@@ -1,4 +1,4 @@
-"""The ledger of parts, in the file of events: what came, went, was counted and ordered. Lines are only added.
+"""The ledger of parts, beside the events: what came, went, was counted and ordered. Lines are only added.
 
 A line is acknowledged when the call that recorded it returns. From then on it is on the disk.
 """
@@ -10,10 +10,9 @@ from dataclasses import astuple, dataclass
 
 from tundish.call.errors import CallError
 from tundish.call.identity import ID_BYTES, check_event_id, check_moment, mint, moment
-from tundish.store import schema
 from tundish.store.clock import Source
-from tundish.store.errors import StoreError, clear_errors
-from tundish.store.events import EventFile, Refusal, Taken
+from tundish.store.errors import StoreError
+from tundish.store.events import EventFile, Refusal, Taken, insert
 from tundish.van.errors import VanError
 from tundish.van.part import PartKey, key_of
 from tundish.van.stock import STEPS, Level, Movement, checked, fold
@@ -52,9 +51,7 @@ class Stock:
 
 def lines_of(file: EventFile) -> tuple[Line, ...]:
     """All lines of the ledger, sorted by id."""
-    with clear_errors(file.path):
-        rows = file.connection.execute(f"SELECT {schema.STOCK_COLUMNS} FROM stock ORDER BY id").fetchall()
-    return tuple(Line(*row) for row in rows)
+    return tuple(Line(*row) for row in file.base.rows("stock"))
 
 
 def stock_of(file: EventFile) -> Stock:
@@ -71,7 +68,7 @@ def record_moves(file: EventFile, movements: Iterable[Movement], source: Source)
     """
     with file.writing():
         levels = dict(stock_of(file).levels)
-        last = file.connection.execute("SELECT max(id) FROM stock").fetchone()[0]
+        last = file.base.newest("stock")
         lines: list[Line] = []
         for movement in movements:
             levels[movement.part] = checked(levels, movement)
@@ -142,20 +139,6 @@ def _stamped(movement: Movement, source: Source, after: str | None) -> Line:
 
 
 def _insert(file: EventFile, lines: Iterable[Line]) -> Taken:
-    added = known = 0
-    refused = []
-    select = f"SELECT {schema.STOCK_COLUMNS} FROM stock WHERE id = ?"
-    for line in lines:
-        # As with events: the same line again is fine, a different one is not.
-        found = file.connection.execute(select, (line.id,)).fetchone()
-        if found is None:
-            file.connection.execute(
-                f"INSERT INTO stock ({schema.STOCK_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?)", astuple(line)
-            )
-            added += 1
-        elif Line(*found) == line:
-            known += 1
-        else:
-            where = f"stock line {line.id}"
-            refused.append(Refusal(where, f"a different {where} is here already; that one was kept"))
-    return Taken(added, known, tuple(refused))
+    # As with events: the same line again is fine, a different one is not.
+    rows = [(f"stock line {line.id}", astuple(line)) for line in lines]
+    return insert(file.base, "stock", rows, lambda here, row: here == row)

@@ -12,7 +12,7 @@ from tundish.appliance.records import Description
 from tundish.history.errors import HistoryError
 from tundish.history.learned import Learned, applied, read_back, written
 from tundish.store.errors import StoreError, clear_errors
-from tundish.store.folders import data_folder
+from tundish.store.folders import LEARNED_FILE, data_folder
 from tundish.store.library import load
 from tundish.store.shelved import replace_file
 
@@ -31,7 +31,7 @@ AS_SHIPPED = Whose("", "shares as shipped")
 
 def learned_path() -> Path:
     """The usual file of what was learned."""
-    return data_folder() / "learned.json"
+    return data_folder() / LEARNED_FILE
 
 
 def read_learned(path: Path) -> Learned | None:

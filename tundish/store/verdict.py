@@ -13,15 +13,18 @@ from tundish.call.fold import CallState, Fact, fold
 from tundish.call.readings import for_odds
 from tundish.diagnosis.odds import Cloud, weigh
 from tundish.diagnosis.reading import NOT_THERE
-from tundish.plan.proof import Proof, prove, taken_as_used
+from tundish.plan.proof import Proof, prove, settle, taken_as_used
 from tundish.plan.samples import faults_of
 from tundish.plan.shop import Shop
 from tundish.plan.standing import Standing
+from tundish.plan.troubling import anything_left, troubled
 from tundish.population.build import World
 from tundish.store.shelf import SEED
 
 # Readings as used tell something when they bring the chance that a cause is left down to this share of it. Our choice.
 TELLING = 0.8
+# A cause that may be left is named from this chance on, and so many at once. Our choice.
+COUNTS, NAMED = 0.005, 4
 Facts = tuple[Fact[ReadingTaken], ...]
 
 
@@ -47,6 +50,9 @@ class Verdict:
     left right after the repair. now : with the test and the readings since. used : as-used readings since. misplaced :
     checks whose readings do not count, since the machine did not stand as used. further : the checks that would prove it.
     missing : what is missing in what was found. unready : how the machine stands otherwise than used, "" when it does not.
+    settle : checks beside those of `further` that tell whether a second cause is there; settled_left : chance that one is
+    left once all of them are well. others : (cause, chance) that may be left, likeliest first. mild : chance that a cause is
+    there with which the machine does what it should all the same. works : what the test since the repair showed, None for none.
     """
 
     repaired: tuple[str, ...]
@@ -58,6 +64,18 @@ class Verdict:
     further: Proof
     lacking: tuple[str, ...]
     unready: str
+    settle: tuple[str, ...] = ()
+    settled_left: float = 1.0
+    others: tuple[tuple[str, float], ...] = ()
+    mild: float = 0.0
+    works: bool | None = None
+
+    @property
+    def wanted(self) -> tuple[str, ...]:
+        """The checks that would prove it, all being well; none where no checks would."""
+        if self.further.proven:
+            return self.further.checks
+        return (*self.further.checks, *self.settle) if self.settle else ()
 
     @property
     def settled(self) -> bool:
@@ -81,17 +99,21 @@ def judge(place: World, state: CallState, repair: Repaired, shop: Shop, standing
     counted, misplaced = ((), ()) if repair.planned else sorted_out(state, place.description)
     readings = for_odds(counted)
     used = tuple(fact for fact in counted if taken_as_used(checks[fact.body.check]))
-    at_repair = chance_left(place, repair.left)
+    sick = troubled(place, repair.left.population, repair.faults)
+    at_repair = chance_of(sick, repair.left)
     # What the readings tell is held apart from what the test told
-    read_only = chance_left(place, weigh(repair.left, checks, readings)) if used else at_repair
+    read_only = chance_of(sick, weigh(repair.left, checks, readings)) if used else at_repair
     telling = bool(used) and read_only <= TELLING * at_repair
     here = replace(standing, works=None) if repair.planned else standing
     cloud, rng = weigh(repair.tried, checks, readings), np.random.default_rng(SEED)
-    further = prove(place, cloud, shop, here, repair.faults, rng, shown=telling)
+    # The same machines, unless the caller followed them in another way
+    if not np.array_equal(cloud.population.present, repair.left.population.present):
+        sick = troubled(place, cloud.population, repair.faults)
+    further = prove(place, cloud, shop, here, repair.faults, rng, shown=telling, sick=sick)
     seen = any(fact.body.check in further.showing for fact in used)
     if seen and not telling:
         rng = np.random.default_rng(SEED)
-        further = prove(place, cloud, shop, here, repair.faults, rng, shown=True)
+        further = prove(place, cloud, shop, here, repair.faults, rng, shown=True, sick=sick)
     found = Verdict(
         repair.faults,
         repair.planned,
@@ -104,6 +126,11 @@ def judge(place: World, state: CallState, repair: Repaired, shop: Shop, standing
         _unready(state),
     )
     shown = telling or seen or (not further.showing and here.works is True)
+    found = replace(found, works=here.works, others=_others(place, cloud, sick), mild=_mild(place, cloud, sick))
+    if not further.proven and here.works is not False and (shown or further.checks):
+        more, left = settle(place, cloud, shop, here, sick, given=further.checks)
+        # What would not be enough either is not asked for
+        found = replace(found, settle=more, settled_left=left) if left <= shop.limit else found
     return replace(found, lacking=tuple(_lacking(found, shop, here, shown=shown)))
 
 
@@ -122,12 +149,29 @@ def sorted_out(state: CallState, description: Description) -> tuple[Facts, tuple
     return tuple(counted), tuple(c for c in dict.fromkeys(misplaced) if c not in read)
 
 
-def chance_left(place: World, cloud: Cloud) -> float:
-    """Chance that a cause is left, something not described among them."""
-    sick = [bool(faults) for faults in faults_of(place, cloud.population, np.arange(cloud.population.size))]
+def chance_of(there: np.ndarray, cloud: Cloud) -> float:
+    """Chance that something is left, something not described among it. there : (m,) whether it is, machine by machine."""
     log_weight = np.append(cloud.log_weight, cloud.log_unknown)
     weight = np.exp(log_weight - log_weight.max())
-    return float(weight[np.append(sick, True)].sum() / weight.sum())
+    return float(weight[np.append(there, True)].sum() / weight.sum())
+
+
+def _others(place: World, cloud: Cloud, sick: np.ndarray) -> tuple[tuple[str, float], ...]:
+    """(cause, chance) of those with which the complaint is still there."""
+    held: dict[str, float] = {}
+    log_weight = np.append(cloud.log_weight, cloud.log_unknown)
+    weight = np.exp(log_weight - log_weight.max()) / np.exp(log_weight - log_weight.max()).sum()
+    rows = np.flatnonzero(sick)
+    for faults, share in zip(faults_of(place, cloud.population, rows), weight[rows], strict=True):
+        for fault in faults:
+            held[fault] = held.get(fault, 0.0) + float(share)
+    likely = sorted(held.items(), key=lambda item: (-item[1], item[0]))
+    return tuple((fault, chance) for fault, chance in likely if chance >= COUNTS)
+
+
+def _mild(place: World, cloud: Cloud, sick: np.ndarray) -> float:
+    there = anything_left(place, cloud.population)
+    return chance_of(there, cloud) - chance_of(sick, cloud)
 
 
 def _out_of_use(state: CallState, event: str, check: Check) -> bool:
@@ -158,7 +202,9 @@ def _lacking(found: Verdict, shop: Shop, standing: Standing, *, shown: bool) -> 
     if not shown:
         yield from _not_shown(found)
     if found.now > shop.limit:
-        yield f"a cause is left with {_percent(found.now)}, more than {_percent(shop.limit)}"
+        named = ", ".join(f"{fault} {_percent(chance)}" for fault, chance in found.others[:NAMED])
+        which = f"; it may be {named}" if named else ""
+        yield f"a cause is left with {_percent(found.now)}, more than {_percent(shop.limit)}{which}"
 
 
 def _not_shown(found: Verdict) -> Iterator[str]:

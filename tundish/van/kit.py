@@ -7,10 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tundish.van.cut import by_cut
 from tundish.van.errors import VanError
 from tundish.van.part import PartKey
-from tundish.van.program import by_program
 from tundish.van.tour import Bools, Tour, cost_of, filled, load_of, met, taken
 
 # Rounding allowed when a load is held against the space, share of it.
@@ -48,6 +46,10 @@ def best(problem: Tour, space: float = np.inf) -> Kit:
         raise VanError(
             seen=f"space {space}", allowed="0 or more", do="give the van's space in the parts' measure"
         )
+    # The solvers take long to load, and no other verb of the command line asks for them
+    from tundish.van.cut import by_cut  # noqa: PLC0415
+    from tundish.van.program import by_program  # noqa: PLC0415
+
     # What is best without a limit is best with one that it keeps
     pieces = by_cut(problem)
     if float(problem.space[pieces].sum()) > space * (1 + ROUNDING):

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from tundish.store.folders import EVENTS_FILE, SETTINGS_FILE
+from tundish.store.folders import EVENTS_FILE, LEARNED_FILE, SETTINGS_FILE
 from tundish.store.shelf import SIZE
 
 LOOPBACK, NETWORK = "loopback", "network"
@@ -45,6 +45,11 @@ class Config:
     def settings(self) -> Path:
         """The file of settings."""
         return self.data / SETTINGS_FILE
+
+    @property
+    def learned(self) -> Path:
+        """The file of what was learned."""
+        return self.data / LEARNED_FILE
 
     @property
     def scheme(self) -> str:

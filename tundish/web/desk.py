@@ -13,8 +13,11 @@ from tundish.call.bodies import Body
 from tundish.call.events import Event
 from tundish.call.fold import CallState, fold
 from tundish.store.clock import Source, device_name, system
-from tundish.store.events import EventFile, open_events, record_all
+from tundish.store.counsel import Asked as Question
+from tundish.store.events import EventFile, record_all
+from tundish.store.opening import open_calls
 from tundish.store.settings import BrokenSettings, Own, read_own, settings_of
+from tundish.store.stock import lines_of, stock_of
 from tundish.web.config import Config
 from tundish.web.errors import WebError
 from tundish.web.known import load
@@ -32,7 +35,7 @@ class Desk:
 
     def calls(self) -> EventFile:
         """The calls of this device; use it in a `with` statement."""
-        return open_events(self.config.events)
+        return open_calls(self.config.data)
 
     def own(self) -> Own:
         """What the shop set itself."""
@@ -64,18 +67,28 @@ class Desk:
             qualified = qualified or settings_of(self.own()).qualified
         return "qualified" if qualified else "trained"
 
+    def question(
+        self, machines: int, *, qualified: bool = False, exact: bool = False, phone: bool = False
+    ) -> Question:
+        """How the planner is asked here: with this shop's settings, what it learned, and the parts it counts."""
+        with self.calls() as file:
+            levels = stock_of(file).levels
+        return Question(qualified, exact, phone, machines, self.own(), self.config.learned, levels)
+
     def mark(self, call: str) -> tuple[Any, ...]:
-        """What changes whenever an answer about a call could: its id, its events, the settings."""
+        """What changes whenever an answer about a call could: its id, its events, the stock, the settings, what was learned."""
         with self.calls() as file:
             id = file.resolve(call)
             # Events may come in late from another phone, below the last id: so they are counted too
             ids = [row.id for row in file.rows(id)]
-        return id, len(ids), max(ids, default=""), self.settings_mark()
+            lines = [line.id for line in lines_of(file)]
+        return id, len(ids), max(ids, default=""), len(lines), max(lines, default=""), self.settings_mark()
 
     def settings_mark(self) -> str:
-        """A hash of the settings file."""
-        path = self.config.settings
-        return hashlib.sha256(path.read_bytes() if path.exists() else b"").hexdigest()
+        """A hash of the settings and of what was learned."""
+        files = (self.config.settings, self.config.learned)
+        # A mark between them, or what leaves one file for the other would go unseen
+        return hashlib.sha256(b"\0".join(path.read_bytes() if path.exists() else b"" for path in files)).hexdigest()
 
 
 def description_of(state: CallState) -> Description:

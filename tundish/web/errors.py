@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-import sqlite3
 from collections.abc import Mapping
 from typing import Any
 
 import msgspec
 
 from tundish.call.errors import CallError, HandleError, MoveError
-from tundish.store.errors import StoreError
+from tundish.store.errors import StoreError, Trouble
+from tundish.web.words import on_page
 
 # Refusals of the core that are plain ValueErrors are worded in the same three parts.
 WORDS = re.compile(r"(?P<head>.*?)saw (?P<seen>.*); (?:allowed: )?(?P<allowed>.*?); (?P<do>.*)", re.DOTALL)
@@ -37,8 +37,13 @@ def told(error: WebError) -> dict[str, Any]:
     >>> told(WebError(404, "no call", "a call", "open one"))
     {'error': {'seen': 'no call', 'allowed': 'a call', 'do': 'open one'}}
     """
-    words = {"seen": error.seen, "allowed": error.allowed, "do": error.do}
-    return {"error": {name: text[:LONGEST] for name, text in words.items()}}
+    return {"error": {name: text[:LONGEST] for name, text in worded(error).items()}}
+
+
+def worded(error: CallError | WebError) -> dict[str, str]:
+    """The three parts of a refusal, a cure at the terminal told as the page where it is done."""
+    # What was seen is repeated as it was: it may be somebody's own words
+    return {"seen": error.seen, "allowed": on_page(error.allowed), "do": on_page(error.do)}
 
 
 def refusal(error: Exception) -> WebError | None:
@@ -60,8 +65,8 @@ def _status(error: Exception) -> int:
         return 404
     if isinstance(error, MoveError):
         return 409
-    # The disk or another program stands behind it: the same request may go through later
-    if isinstance(error, StoreError) and isinstance(error.__cause__, sqlite3.Error | OSError):
+    # The disk, a server or another program stands behind it: the same request may go through later
+    if isinstance(error, Trouble):
         return 503
     return 400
 

@@ -8,8 +8,8 @@ from typing import Annotated, Any
 import msgspec
 
 from tundish.appliance.possible import checks_of
+from tundish.call.answering import denied
 from tundish.call.bodies import Body, CircumstanceAdded, Corrected, ReadingTaken
-from tundish.call.doings import CircumstanceDenied
 from tundish.call.entry import check_in, one_of, reading_of
 from tundish.call.fold import CallState
 from tundish.call.hazards import safety_of
@@ -19,10 +19,10 @@ from tundish.documents import facts
 from tundish.documents.advice import advice_facts, plan_facts
 from tundish.documents.doings import state_facts
 from tundish.documents.staircase_bands import bands_facts
-from tundish.store.counsel import Asked as Question
 from tundish.store.counsel import Counsel, counsel
-from tundish.store.desk import Diagnosis, diagnose_call
+from tundish.store.desk import Diagnosis
 from tundish.store.pocketing import packed_call
+from tundish.store.since import diagnose_now, now_of
 from tundish.web.asked import Asked, Given, Later, Reply, Row, Text, View, Word
 from tundish.web.desk import description_of, opened
 from tundish.web.errors import WebError
@@ -42,9 +42,10 @@ class Advised(View, frozen=True):
 
 
 class Packed(View, frozen=True):
-    """For whom a call is packed."""
+    """For whom a call is packed. repaired : causes about to be repaired; the machine is packed as that would leave it."""
 
     qualified: bool = False
+    repaired: Names = NONE
 
 
 class Expecting(View, frozen=True):
@@ -89,7 +90,9 @@ def found(asked: Asked, show: Callable[[Diagnosis, str], Any]) -> Later:
 
     # Nothing of the request is used in there but the call as it stood: the answer is kept by it
     def make(progress: Progress) -> Any:
-        diagnosis = diagnose_call(state, asked.desk.config.cache, size=machines, progress=progress)
+        diagnosis = diagnose_now(
+            state, asked.desk.config.cache, size=machines, progress=progress, learned=asked.desk.config.learned
+        )
         return show(diagnosis, units or diagnosis.description.markets[diagnosis.matter.market].units)
 
     return Later(_key(asked), make)
@@ -99,13 +102,8 @@ def advised(asked: Asked, show: Callable[[Counsel, str], Any]) -> Later:
     """An answer from the planner about a call."""
     state, query = asked.desk.state(asked.call), asked.query
     opened(state)
-    question = Question(
-        getattr(query, "qualified", False),
-        getattr(query, "exact", False),
-        getattr(query, "phone", False),
-        asked.machines,
-        asked.desk.own(),
-    )
+    said = {name: getattr(query, name, False) for name in ("qualified", "exact", "phone")}
+    question = asked.desk.question(asked.machines, **said)
 
     def make(progress: Progress) -> Any:
         asking = counsel(state, asked.desk.config.cache, question, progress=progress)
@@ -138,7 +136,7 @@ def find(asked: Asked) -> Later:
     def page(asking: Counsel, units: str) -> Facts:
         return {
             "state": state_facts(asking.state, asking.found.description, working),
-            "odds": {"call": asking.state.call, **facts.odds_facts(asking.found, units)},
+            "odds": {"call": asking.state.call, **facts.odds_facts(now_of(asking), units)},
             "next": advice_facts(asking),
         }
 
@@ -171,10 +169,11 @@ def pack(asked: Asked) -> Later:
     """The call packed for the phone: bytes, see docs/pocket.md."""
     state, query = asked.desk.state(asked.call), asked.query
     opened(state)
-    question = Question(query.qualified, size=asked.machines, own=asked.desk.own())
+    question = asked.desk.question(asked.machines, qualified=query.qualified)
+    planned = [facts.cause_named(description_of(state), cause) for cause in query.repaired]
 
     def make(progress: Progress) -> Reply:
-        content = packed_call(state, asked.desk.config.cache, question, progress=progress)
+        content = packed_call(state, asked.desk.config.cache, question, planned=planned, progress=progress)
         return Reply(content, media_type="application/octet-stream")
 
     return Later(_key(asked), make)
@@ -196,12 +195,12 @@ def reading(asked: Asked) -> Facts:
 
 def told(asked: Asked) -> Facts:
     """Write down a circumstance."""
-    # A no is an answer too: the circumstance is not asked again
-    kind = CircumstanceDenied if asked.form.denied else CircumstanceAdded
 
     def bodies(state: CallState) -> list[Body]:
-        known = description_of(state).circumstances
-        return [kind(one_of(asked.form.circumstance, known, "circumstance"))]
+        description = description_of(state)
+        name = one_of(asked.form.circumstance, description.circumstances, "circumstance")
+        # A no is an answer too: the circumstance is not asked again
+        return [*denied(description, state, name)] if asked.form.denied else [CircumstanceAdded(name)]
 
     return _recorded(asked, bodies)
 

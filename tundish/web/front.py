@@ -63,7 +63,7 @@ def worker(folder: Path, request: Request) -> Response:
 def root(certificate: bytes) -> Response:
     """The shop's certificate for a phone to install. WebError 404 where there is no shop network."""
     if not certificate:
-        raise WebError(404, f"a certificate of {len(certificate)} bytes", "one with tundish serve --shop-network", "start it so")
+        raise WebError(404, f"a certificate of {len(certificate)} bytes", "a bench for the shop's network", "start it so")
     return Response(certificate, media_type="application/x-x509-ca-cert")
 
 

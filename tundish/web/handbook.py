@@ -2,29 +2,36 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Literal
 
 from tundish.call.entry import market_named
 from tundish.diagnosis.regrow import Progress
 from tundish.documents.facts import handbook_facts
+from tundish.documents.handbook_sheet import HEALTHY_MACHINES, handbook_sheet
 from tundish.documents.staircase import path, staircase_facts, with_steps
 from tundish.documents.what_if import asked as wanted
 from tundish.documents.what_if import pair, what_if_facts
 from tundish.population.build import healthy, world
 from tundish.store.shelf import SEED
-from tundish.web.asked import Asked, Later, Row, View, Word
+from tundish.web.asked import Asked, Later, Reply, Row, View, Word
 from tundish.web.find import NONE, Names
+from tundish.web.job import today
 from tundish.web.known import family_list, load
+from tundish.web.papers import as_pdf
 
 Facts = dict[str, Any]
-# Enough for the 5 and 95 % points of a healthy band to stand still in the third figure, as `tundish handbook` has.
-HEALTHY_MACHINES = 4_000
 
 
 class InMarket(View, frozen=True):
     """The market of a machine; the family's first if left out."""
 
     market: Word | None = None
+
+
+class OnPaper(InMarket, frozen=True):
+    """The sheet of paper. size : the shop's own if left out."""
+
+    size: Literal["", "A4", "Letter"] = ""
 
 
 class WhatIf(InMarket, frozen=True):
@@ -74,9 +81,18 @@ def bench(asked: Asked) -> Later:
     return Later((*asked.key, description.digest), make)
 
 
+def sheet(asked: Asked) -> Reply:
+    """The same as a sheet of paper, for the van."""
+    description, query = load(asked.path["family"]), asked.query
+    market, day = market_named(description, query.market), today(asked)
+    made = handbook_sheet(description, market, asked.desk.own(), day=day, size=query.size, units=query.units or "")
+    return as_pdf(made.content)
+
+
 ROWS = (
     Row("GET", "/api/handbook", "families to choose from", listed),
     Row("GET", "/api/handbook/{family}", "healthy readings of a family", handbook, query=InMarket),
+    Row("GET", "/api/handbook/{family}/paper", "the same as PDF", sheet, query=OnPaper),
     Row("GET", "/api/bench", "families to choose from", listed),
     Row("GET", "/api/bench/{family}", "what if: a machine with faults or values chosen", bench, query=WhatIf),
 )

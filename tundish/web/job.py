@@ -4,14 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from contextlib import suppress
-from datetime import UTC, date, datetime
+from dataclasses import replace
+from datetime import date
 from typing import Annotated, Any
 
 import msgspec
 
+from tundish.appliance.records import Description
+from tundish.call.bodies import Body, RepairDone
 from tundish.call.codec import body_from
 from tundish.call.doings import CallEnded
-from tundish.call.fold import fold
+from tundish.call.fold import CallState, fold
+from tundish.call.hazards import check_below, safety_of
+from tundish.call.lawful import check_repair
 from tundish.diagnosis.regrow import Progress
 from tundish.documents.ask_facts import ask_facts
 from tundish.documents.close_facts import close_facts
@@ -20,13 +25,14 @@ from tundish.documents.fix_facts import fix_facts
 from tundish.documents.quote_facts import agreed_facts, quote_facts
 from tundish.documents.van_facts import van_facts
 from tundish.prices.settings import Settings
-from tundish.store.counsel import Asked as Question
+from tundish.store.clock import today_in
 from tundish.store.counsel import Counsel, counsel
 from tundish.store.loading import load_for, named
 from tundish.store.mending import Fitted, fit
 from tundish.store.phone import phone
 from tundish.store.pricing import Wanted, offer, settings_for
 from tundish.store.proving import check_proven, proving
+from tundish.store.settings import settings_of
 from tundish.store.stock import stock_of
 from tundish.web.asked import Asked, Given, Later, Reply, Row, View, Word
 from tundish.web.desk import description_of, opened
@@ -75,8 +81,8 @@ class Part(Given, frozen=True):
 
 
 def today(asked: Asked) -> date:
-    """The shop's day, in UTC as all moments are kept."""
-    return datetime.fromtimestamp(asked.desk.config.now(), UTC).date()
+    """The shop's day, by its own time zone."""
+    return today_in(int(asked.desk.config.now() * 1000), settings_of(asked.desk.own()).zone)
 
 
 def priced(asked: Asked, show: Show) -> Later:
@@ -156,7 +162,8 @@ def van(asked: Asked) -> Later:
     own = desk.own()
 
     def make(progress: Progress) -> Facts:
-        question = Question(size=asked.machines, own=own, phone=True)
+        # What is to be carried is decided without regard to what happens to lie on the van
+        question = replace(desk.question(asked.machines, phone=True), stock={})
         asking = [counsel(state, desk.config.cache, question, progress=progress) for state in states]
         first = asking[0].found
         settings = settings_for(own, first.description, first.matter.market)
@@ -169,12 +176,28 @@ def van(asked: Asked) -> Later:
 
 def record(asked: Asked) -> Reply:
     """Record one event, judged as a move of the call as it stands."""
-    body = body_from(asked.form.kind, asked.form.body)
-    if isinstance(body, CallEnded) and body.as_ == "proven":
-        state, question = asked.desk.state(asked.call), Question(size=asked.desk.config.machines, own=asked.desk.own())
-        check_proven(counsel(state, asked.desk.config.cache, question))
-    (event,) = asked.desk.record(asked.call, lambda state: [body], asked.device)
+    body, desk = body_from(asked.form.kind, asked.form.body), asked.desk
+
+    def judged(state: CallState) -> list[Body]:
+        # Without its opening a call has no family that could be asked; the table of moves refuses it
+        if state.opened is not None:
+            _lawful(description_of(state), state, body)
+        return [body]
+
+    # Before the odds are asked: a danger that stands is told first, and at once
+    before = judged(desk.state(asked.call))
+    if any(isinstance(one, CallEnded) and one.as_ == "proven" for one in before):
+        check_proven(counsel(desk.state(asked.call), desk.config.cache, desk.question(desk.config.machines)))
+    (event,) = desk.record(asked.call, judged, asked.device)
     return Reply({"call": event.call, "event": event.id}, 201)
+
+
+def _lawful(description: Description, state: CallState, body: Body) -> None:
+    """MoveError for what the verbs would refuse beyond the table of moves: the danger that stands, the state of the machine."""
+    check_below(description, state, body)
+    if isinstance(body, RepairDone):
+        fault = description.faults[_fault(description, body.fault)]
+        check_repair(description, fault, safety_of(description, state))
 
 
 def _fault(description: Any, name: str) -> str:

@@ -84,7 +84,7 @@ def pairing(asked: Asked) -> Reply:
     # A session that was stolen over the network must not let further phones in
     if desk.config.door != LOOPBACK or not desk.config.network:
         seen = f"pairing at the {desk.config.door} door, network {desk.config.network!r}"
-        raise WebError(409, seen, "tundish serve --shop-network", "do it at the computer")
+        raise WebError(409, seen, "this computer, serving the shop's network", "start it so, and do it at the computer")
     url = pairing_url(desk.config.network, devices.pairing(desk.vault, asked.form.person))
     picture = segno.make_qr(url, error="m").svg_inline(scale=6, light="#fff", dark="#000")
     return Reply({"url": url, "svg": picture, "good_for_s": devices.GOOD_FOR}, 201)

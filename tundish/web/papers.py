@@ -11,7 +11,6 @@ from tundish.call.identity import moment
 from tundish.documents.paper_case import Case, case_of
 from tundish.documents.paper_kinds import kind_named
 from tundish.documents.paper_making import Ordered, make
-from tundish.store.counsel import Asked as Question
 from tundish.store.counsel import counsel
 from tundish.store.pricing import settings_for
 from tundish.web import links
@@ -57,14 +56,14 @@ def pdf(asked: Asked) -> Reply:
     """A paper of the call as it was made."""
     sha256 = asked.path["sha256"]
     _made_here(asked, sha256, 404)
-    return _as_pdf(kept(asked.desk.config.data / PAPERS, sha256))
+    return as_pdf(kept(asked.desk.config.data / PAPERS, sha256))
 
 
 def _case(asked: Asked) -> Case:
     state, own = asked.desk.state(asked.call), asked.desk.own()
     description, market = description_of(state), opened(state).market
     settings = settings_for(own, description, market)
-    asking = counsel(state, asked.desk.config.cache, Question(size=asked.machines, own=own))
+    asking = counsel(state, asked.desk.config.cache, asked.desk.question(asked.machines))
     units = asked.query.units or description.markets[market].units
     with asked.desk.calls() as file:
         handle = handles(file.calls())[state.call]
@@ -92,7 +91,7 @@ def report(asked: Asked) -> Reply:
     """The paper that a link leads to."""
     # The same bytes as on the day it was made, whatever was learned since
     sha256 = links.linked(asked.desk.vault, asked.path["token"])
-    return _as_pdf(kept(asked.desk.config.data / PAPERS, sha256))
+    return as_pdf(kept(asked.desk.config.data / PAPERS, sha256))
 
 
 def _made_here(asked: Asked, sha256: str, status: int) -> str:
@@ -104,7 +103,8 @@ def _made_here(asked: Asked, sha256: str, status: int) -> str:
     return made[sha256]
 
 
-def _as_pdf(content: bytes) -> Reply:
+def as_pdf(content: bytes) -> Reply:
+    """A PDF as an answer."""
     # A PDF can hold script: the reader of the browser may run none of ours
     headers = {"Content-Security-Policy": "default-src 'none'; frame-ancestors 'none'; sandbox"}
     return Reply(content, media_type="application/pdf", headers=headers)

@@ -11,7 +11,6 @@ from tundish.call.fold import CallState
 from tundish.documents.doings import state_facts
 from tundish.documents.facts import cause_named
 from tundish.documents.proof import proof_facts
-from tundish.store.counsel import Asked as Question
 from tundish.store.counsel import Counsel, counsel
 from tundish.store.proving import check_proven, proving
 from tundish.web.asked import Asked, Given, Later, Row, Text, View, Word
@@ -54,8 +53,7 @@ def do(asked: Asked) -> Facts:
     # Proven is a matter of the odds, which the moves of a call do not know
     if any(isinstance(body, CallEnded) and body.as_ == "proven" for body in bodies(before)):
         desk = asked.desk
-        question = Question(size=desk.config.machines, own=desk.own())
-        check_proven(counsel(before, desk.config.cache, question))
+        check_proven(counsel(before, desk.config.cache, desk.question(desk.config.machines)))
     # Judged again on the call as it stands now: another phone may have been faster
     asked.desk.record(asked.call, bodies, asked.device)
     after = asked.desk.state(asked.call)

@@ -6,6 +6,7 @@ import logging
 import socket
 import threading
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -24,6 +25,8 @@ from tundish.web.office import pairing_url
 from tundish.web.vault import open_vault
 
 PORT = 8380
+# So many ports are looked at when any will do; our choice.
+TRIED = 20
 # Requests at the same time, and how long an idle line is kept, [s]; our choice.
 AT_ONCE, IDLE = 64, 20
 Tell = Callable[[str], None]
@@ -31,22 +34,31 @@ Tell = Callable[[str], None]
 
 @dataclass(frozen=True)
 class Wish:
-    """How the server is to be started. address : of this computer in the network, found out when ""."""
+    """How the server is to be started.
+
+    address : of this computer in the network, found out when "". data : folder of records, the user's own when None.
+    any_port : the next free one when the port is taken. quiet : only troubles go into the log.
+    """
 
     port: int = PORT
     shop_network: bool = False
     address: str = ""
     machines: int = SIZE
+    data: Path | None = None
+    any_port: bool = False
+    quiet: bool = False
 
 
 def serve(wish: Wish, tell: Tell) -> None:
     """Serve until stopped. tell : is told addresses, the pairing picture and what to do. StoreError when a port is taken."""
-    logging.basicConfig(level=logging.INFO, format="%(asctime)s %(name)s %(message)s")
+    logging.basicConfig(level=logging.WARNING if wish.quiet else logging.INFO, format="%(asctime)s %(name)s %(message)s")
+    if wish.any_port:
+        wish = replace(wish, port=free_port(wish.port))
     home = local_door(wish)
     papers = papers_for(home.data, names_of(wish), in_utc(home.now())) if wish.shop_network else None
     home = replace(home, root=papers.root if papers else b"")
     doors = [_server(make_app(home), "127.0.0.1", wish.port)]
-    tell(f"The bench on this computer: http://127.0.0.1:{wish.port}/")
+    tell(f"The bench on this computer: http://127.0.0.1:{wish.port}/   (Ctrl-C stops it)")
     if papers is not None:
         # Every address of this computer: it may have several, and phones choose by the name they were given
         net = replace(home, door=NETWORK, hosts=network_hosts(wish))
@@ -59,7 +71,7 @@ def local_door(wish: Wish) -> Config:
     """The door of this computer."""
     network = f"https://{network_hosts(wish)[0]}" if wish.shop_network else ""
     hosts = tuple(f"{name}:{wish.port}" for name in ("127.0.0.1", "localhost", "[::1]"))
-    return Config(data_folder(), cache_folder(), hosts, network=network, machines=wish.machines)
+    return Config(wish.data or data_folder(), cache_folder(), hosts, network=network, machines=wish.machines)
 
 
 def network_hosts(wish: Wish) -> tuple[str, ...]:
@@ -123,6 +135,15 @@ def _server(app: Starlette, host: str, port: int, papers: Papers | None = None) 
             **{name: str(path) for name, path in files.items()},  # type: ignore[arg-type]
         )
     )  # fmt: skip
+
+
+def free_port(first: int) -> int:
+    """The first free port of this computer from one on; that one itself when none is free, which is then refused in words."""
+    for port in range(first, first + TRIED):
+        with suppress(StoreError):
+            _free("127.0.0.1", port)
+            return port
+    return first
 
 
 def _free(host: str, port: int) -> None:

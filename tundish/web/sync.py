@@ -13,7 +13,7 @@ from tundish.call.codec import Written
 from tundish.call.errors import CallError
 from tundish.store.stock import Line, take_lines
 from tundish.web.asked import DAY, Asked, Given, Row
-from tundish.web.errors import WebError
+from tundish.web.errors import WebError, worded
 
 # So many at once; the outbox sends the rest after. [byte] of one event: a signature is some ten thousand. Our choice.
 AT_ONCE, LONGEST = 1000, 256_000
@@ -71,8 +71,7 @@ def _read(asked: Asked, raws: list[msgspec.Raw], reader: Any) -> _Sorted:
             _checked(asked, thing, len(text))
             found.sound[place] = thing
         except (CallError, WebError) as error:
-            words = {"seen": error.seen, "allowed": error.allowed, "do": error.do}
-            found.refused[place] = {"id": found.ids[place], **words}
+            found.refused[place] = {"id": found.ids[place], **worded(error)}
     return found
 
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable, Hashable
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Future
 from dataclasses import dataclass
-from threading import Lock
+from queue import SimpleQueue
+from threading import Lock, Thread
 from typing import Any
 
 from tundish.diagnosis.regrow import Progress
@@ -32,7 +33,8 @@ class Work:
     """Threads for long work, and the tasks they have."""
 
     def __init__(self, hands: int) -> None:
-        self._pool = ThreadPoolExecutor(hands, thread_name_prefix="work")
+        self._wanted: SimpleQueue[tuple[Task, Make] | None] = SimpleQueue()
+        self._hands = [Thread(target=self._work, name=f"work-{number}", daemon=True) for number in range(hands)]
         self._tasks: dict[Hashable, Task] = {}
         self._lock = Lock()
 
@@ -55,8 +57,16 @@ class Work:
         return task.future.result()
 
     def close(self) -> None:
-        """Let nothing new begin."""
-        self._pool.shutdown(wait=False, cancel_futures=True)
+        """Let nothing new begin. What runs is not waited for: it only fills a cache, and whoever stops the server waits at the door."""
+        with self._lock:
+            for task in self._tasks.values():
+                task.future.cancel()
+        for _ in self._hands:
+            self._wanted.put(None)
+
+    def _work(self) -> None:
+        while (one := self._wanted.get()) is not None:
+            _run(*one)
 
     def _task(self, key: Hashable, make: Make) -> Task:
         with self._lock:
@@ -66,8 +76,15 @@ class Work:
                 self._room()
                 task = Task(Future())
                 self._tasks[key] = task
-                self._pool.submit(_run, task, make)
+                self._wanted.put((task, make))
+                self._begin()
             return task
+
+    def _begin(self) -> None:
+        # Not before there is work: a server that is only made, as in a test, starts no threads
+        for hand in self._hands:
+            if hand.ident is None:
+                hand.start()
 
     def _room(self) -> None:
         done = [key for key, task in self._tasks.items() if task.future.done()]

@@ -2,8 +2,8 @@
 import { signal, useEffect, useState } from "./ui.js";
 import { fold } from "./fold.js";
 import { arrivals, flush, pull, turns } from "./outbox.js";
-import { fetchPack } from "./pocket.js";
-import { ask, facts, reached, Refusal } from "./server.js";
+import { fetchPack, repairedIn } from "./pocket.js";
+import { ask, facts, PATIENCE, reached, Refusal } from "./server.js";
 import { choice } from "./say.js";
 import * as shelf from "./shelf.js";
 
@@ -19,15 +19,18 @@ export function useCall(call) {
     read(call).then((found) => alive && set({ call, ...found }));
     return () => (alive = false);
   }, [call, turn]);
+  const newest = held.call === call && held.state ? `${held.events.length} ${held.events.at(-1)?.id}` : "";
   useEffect(() => {
     let alive = true;
+    let later;
     const attempt = async () => {
-      const whole = await pull(call, ask).then(() => pocket(call)).catch(() => false);
-      if (alive && !whole) setTimeout(attempt, AGAIN);
+      const whole = await flush().then(() => pull(call, ask)).then(() => pocket(call)).catch(() => false);
+      if (alive && !whole) later = setTimeout(attempt, AGAIN);
     };
-    attempt();
-    return () => (alive = false);
-  }, [call]);
+    // With a line the phone carries fresh machines after each entry, once the hand has come to rest
+    later = setTimeout(attempt, newest ? SETTLED : 0);
+    return () => ((alive = false), clearTimeout(later));
+  }, [call, newest]);
   return held.call === call ? held : { call, state: null, events: [] };
 }
 
@@ -47,7 +50,8 @@ export function useFacts(path) {
     if (!path) return undefined;
     let alive = true;
     const put = (found) => alive && set((old) => ({ ...(old.path === path ? old : {}), path, ...found }));
-    flush()
+    // A line that swallows everything must not hold the page: what is kept is shown in time
+    Promise.race([flush(), new Promise((go) => setTimeout(go, PATIENCE))])
       .then(() => facts(path))
       .then((found) => put({ ...found, error: null, turn }), (error) => put({ error, turn }));
     return () => (alive = false);
@@ -66,23 +70,30 @@ export function at(call, page, query = {}) {
   return `/api/calls/${call}/${page}${tail ? `?${tail}` : ""}`;
 }
 
-const WORDS = ["safe", "ask", "expect", "agree", "prove", "close"];
-// How long an answer for the pocket may take, and when to try again what did not come, [ms]; our choice.
-const SLOW = 20000;
+const WORDS = ["safe", "expect", "agree", "prove", "close", "ask"];
+// How long an answer for the pocket may take, when to try again what did not come, and when the hand is at rest, [ms]; our choice.
+const BEHIND = { patience: 20000, quiet: true };
 const AGAIN = 15000;
+const SETTLED = 2000;
+// Repairs likelier than this, and so many, are packed as they would leave the machine. Our choice.
+const PLANNED = 0.1;
+const MOST_PLANNED = 2;
 let pocketing = "";
+const pocketed = new Map();
 
-/** Put into the pocket what a basement without signal will need: the facts of all stages. True when all of it is there. */
+/** Put into the pocket what a basement without signal will need: packs, and the facts of all stages. True when all of it is there. */
 export async function pocket(call) {
-  if (pocketing === call) return true;
+  if (pocketing) return false;
   pocketing = call;
   try {
-    const { data } = await facts(at(call, "find"), { patience: SLOW });
-    await shelf.keepFacts(fixed(call), await ask(at(call, "fix", { fault: likely(data.odds) }), { patience: SLOW }));
-    const kept = [];
-    for (const page of WORDS) kept.push(await facts(at(call, page), { patience: SLOW }).then((f) => !f.kept, () => false));
-    // Where the server has nothing to pack, as after a repair, the kept facts have to do
-    kept.push(await fetchPack(call).then(() => true, (error) => error instanceof Refusal));
+    const { state, events } = await read(call);
+    const mark = `${events.length} ${events.at(-1)?.id}`;
+    if (pocketed.get(call) === mark) return true;
+    const { data } = await facts(at(call, "find"), BEHIND);
+    await shelf.keepFacts(fixed(call), await ask(at(call, "fix", { fault: likely(data.odds) }), BEHIND));
+    const kept = [await packed(call, state), ...(await plannedPacks(call, state, data.odds))];
+    for (const page of WORDS) kept.push(await facts(at(call, page), BEHIND).then((f) => !f.kept, () => false));
+    if (kept.every(Boolean)) pocketed.set(call, mark);
     return kept.every(Boolean);
   } catch {
     // No signal now: what is kept already has to do
@@ -90,6 +101,16 @@ export async function pocket(call) {
   } finally {
     pocketing = "";
   }
+}
+
+/** Where the server has nothing to pack, as below a danger, the kept facts have to do. */
+const packed = (call, state, planned) => fetchPack(call, state, planned).then(() => true, (error) => error instanceof Refusal);
+
+/** The machine as the repair agreed to would leave it, else as the likeliest repairs would. */
+function plannedPacks(call, state, odds) {
+  const open = (state.quote?.faults || []).filter((fault) => !repairedIn(state).includes(fault));
+  const alone = odds.causes.filter((c) => c.chance >= PLANNED && c.kind !== "normal").slice(0, MOST_PLANNED).map((c) => [c.id]);
+  return Promise.all((open.length ? [open] : alone).map((planned) => packed(call, state, planned)));
 }
 
 /** Under what name the steps of all likely repairs are kept. */

@@ -7,8 +7,11 @@ import { IMPLIED } from "./safety.js";
 import { checkOf } from "./checks.js";
 import { Choices, Pad } from "./pad.js";
 import { Fault } from "./bits.js";
+import { NOT_THERE } from "./kernel.js";
+import { Shot } from "./photos.js";
 
-export function Entry({ call, action, state, held, after }) {
+/** stage: under which photos of this check are kept. */
+export function Entry({ call, action, state, held, after, stage = "find" }) {
   const [about, set] = useState(null);
   const [error, fail] = useState(null);
   const [busy, working] = useState(false);
@@ -33,7 +36,9 @@ export function Entry({ call, action, state, held, after }) {
   return html`<div><h2>${say("what_it_showed")}</h2>
     ${about.says ? html`<p class="small soft">${say("expected_now", { now: about.says, healthy: about.healthy })}</p>` : null}
     ${about.answers.length ? html`<${Choices} answers=${about.answers} done=${done} off=${busy} />` : html`<${Pad} key=${`${action.check} ${system}`} about=${about} system=${system} done=${done} off=${busy || !held.state} />`}
-    ${error ? html`<${Fault} error=${error} />` : null}</div>`;
+    ${about.mayLack ? html`<p></p><button class="tap low wide" disabled=${busy || !held.state} onClick=${() => done({ answer: NOT_THERE, typed: NOT_THERE })}>${say("not_there")}</button>` : null}
+    ${error ? html`<${Fault} error=${error} />` : null}
+    <${Shot} call=${call} subject=${action.check} stage=${stage} low /></div>`;
 }
 
 function bodies(action, state, shown) {

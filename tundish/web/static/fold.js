@@ -56,7 +56,7 @@ function empty() {
   return {
     opened: null, told: [], denied: [], readings: [], before: [], repairs: [], steps: [], track: [], parts: [], ordered: [], photos: [],
     answers: [], quote: null, word: null, done: [], used: [], payments: [], handed: [], ended: null, customer: null, machine: null,
-    follow: null, notes: [], spells: [[]],
+    tested: null, follow: null, notes: [], spells: [[]],
   };
 }
 
@@ -83,12 +83,14 @@ const TAKE = {
     if (state.spells.at(-1).length || state.spells.length === 1) state.spells.push([]);
     state.before.push(...state.readings);
     state.readings = [];
+    state.tested = null;
   },
   "state claimed": (state, body) => (state.steps.push(body), state.track.push(body)),
   "state found": (state, body) => (state.steps.push(body), state.track.push(body)),
   "part ordered": (state, body) => (state.ordered.push(body.fault), state.track.push({ leaving: true })),
   "part taken": (state, body) => state.parts.push(body.fault),
   "photo kept": pushes("photos"),
+  tested: sets("tested"),
   "question answered": pushes("answers"),
   quoted: sets("quote"),
   "consent given": (state, body) => (state.word = { ...body, said: "yes" }),

@@ -20,6 +20,9 @@ const EFFECTIVE = 20;
 // Machines from which odds are sure: docs/odds.md.
 const LEAST_EFFECTIVE = 200;
 const POWERS = [1, 0.5, 0.25, 0.1, 0.05, 0];
+// Least chance of what a test showed, and the logarithm that stands for none.
+const HARDLY = 1e-30;
+const NEVER = -1e9;
 const ARRAY = { u1: Uint8Array, u2: Uint16Array, f4: Float32Array };
 
 /** A packed call, opened. Throws for bytes that are none, are damaged, or of another version. */
@@ -57,9 +60,10 @@ function laid(head, arrays) {
 }
 
 /** The machines after all readings that stand; one taken back is left out and everything weighed anew.
- * readings: [{ check, value, answer, bound }], value Infinity over range. */
-export function weigh(pocket, readings) {
-  let unknown = pocket.head.log_unknown;
+ * readings: [{ check, value, answer, bound }], value Infinity over range. works: what the test after a repair showed, null for none. */
+export function weigh(pocket, readings, works = null) {
+  const { prior, log_unknown } = tested(pocket, works);
+  let unknown = log_unknown;
   const groups = byCheck(readings.filter((r) => r.answer !== NOT_THERE));
   const like = new Map();
   for (const [name, group] of groups) {
@@ -68,14 +72,30 @@ export function weigh(pocket, readings) {
     like.set(name, table);
     unknown += undescribed(one, table, group);
   }
-  const exact = summed(pocket, like);
+  const here = { ...pocket, prior };
+  const exact = summed(here, like);
   const effective = effectiveOf(exact);
-  const log = effective >= LEAST_EFFECTIVE ? exact : followed(pocket, like);
+  const log = effective >= LEAST_EFFECTIVE ? exact : followed(here, like);
   unknown = lacking(pocket, readings, log, unknown);
   const evidence = logAdd(logSum(log), unknown);
   if (!Number.isFinite(evidence)) throw new Error("saw readings that nothing can show; check the last one");
   const weight = log.map((v) => Math.exp(v - evidence));
   return { pocket, weight, unknown: Math.exp(unknown - evidence), evidence, effective, like, groups };
+}
+
+/** Log-weights with the test: what is not described would still fail, and leaves what it shows of the rest as it is. */
+function tested({ prior, arrays, head: { log_unknown } }, works) {
+  if (works === null || !arrays.w) return { prior, log_unknown };
+  const seen = Float64Array.from(arrays.w, (w) => Math.log(Math.max(works ? w : 1 - w, HARDLY)));
+  return { prior: seen.map((v, i) => v + prior[i]), log_unknown: log_unknown + (works ? NEVER : 0) };
+}
+
+/** Chance that a cause is left that counts, something not described among them; of a machine as a repair left it. */
+export function chanceLeft({ pocket, weight, unknown }) {
+  const troubled = pocket.arrays.t;
+  let sum = unknown;
+  for (let i = 0; i < weight.length; i++) if (troubled[i]) sum += weight[i];
+  return sum;
 }
 
 /** What readings ask to be said at once: [{ say, halts, refer }]; where one halts, no work goes on. */

@@ -7,18 +7,34 @@ const POOL = 24;
 const ROWS = 10;
 const LEAST_SAVING = 0.02;
 
+// Room for the remedies of one trial: none is made anew in the innermost loop.
+let rates = new Float64Array(64);
+let shares = new Float64Array(64);
+let order = new Int32Array(64);
+
 /** Expected cost x chance of trying remedies by chance over cost at a belief (chance x weight). */
-function trial({ cures, cost, giveUp }, joint) {
+function trial(trying, joint) {
+  const { cures, cost, giveUp } = trying;
+  const where = (trying.where ??= cures.map((row) => Int32Array.from([...row.keys()].filter((s) => row[s] !== 0))));
   const chance = sum(joint);
-  const tried = cures.map((row, d) => [dot(row, joint) / Math.max(chance, TINY), cost[d]]);
-  tried.sort((a, b) => b[0] / b[1] - a[0] / a[1]);
+  const count = cures.length;
+  if (count > order.length) [rates, shares, order] = [new Float64Array(count), new Float64Array(count), new Int32Array(count)];
+  for (let d = 0; d < count; d++) {
+    let cured = 0;
+    for (const s of where[d]) cured += cures[d][s] * joint[s];
+    shares[d] = cured / Math.max(chance, TINY);
+    rates[d] = shares[d] / cost[d];
+    let at = d;
+    for (; at > 0 && rates[order[at - 1]] < rates[d]; at--) order[at] = order[at - 1];
+    order[at] = d;
+  }
   let before = 1;
   let done = 0;
   let paid = 0;
   let best = giveUp;
-  for (const [p, c] of tried) {
-    paid += c * before;
-    done += p;
+  for (let i = 0; i < count; i++) {
+    paid += cost[order[i]] * before;
+    done += shares[order[i]];
     before = Math.max(1 - done, 0);
     best = Math.min(best, paid + before * giveUp);
   }
@@ -28,7 +44,11 @@ function trial({ cures, cost, giveUp }, joint) {
 /** Chance that the likeliest remedy is the wrong one, x chance. */
 const guessed = ({ cures }, joint) => sum(joint) - Math.max(0, ...cures.map((row) => dot(row, joint)));
 
-const times = (row, weight) => row.map((v, s) => v * weight[s]);
+function times(row, weight) {
+  const out = new Float64Array(row.length);
+  for (let s = 0; s < row.length; s++) out[s] = row[s] * weight[s];
+  return out;
+}
 
 /** Places of the checks to follow, picked one by one for what each saves once the answers of those before it are known.
  * every: [{ near: rows over kinds and not described, own: money }]. going: places of those whose evidence goes when the machine is moved. */

@@ -14,11 +14,13 @@ const LOOK_FIRST = 0.06;
 const CONFIRMED = 0.9;
 const LIKELY_ANSWER = 0.2;
 const HARDLY = 0.01;
+// Share of the work that is done once the checks are picked, about.
+const LAID = 0.3;
 export const ENDINGS = ["advise another machine", "stop, unrepaired", "nothing is wrong"];
 
 /** All options of a call, best first, none unlawful: { options: [{ kind, what, at, own, promise, pays }], here, lay, joint, kept } or { halt }.
- * place: { state: name of the safety state or "", parts: faults whose part is in hand }. */
-export function board(weighed, place = {}) {
+ * place: { state: name of the safety state or "", parts: faults whose part is in hand }. told: hears the share of the work that is done. */
+export function board(weighed, place = {}, told = () => {}) {
   const { pocket } = weighed;
   const stop = dangers(pocket, [...weighed.groups.values()].flat()).find((danger) => danger.halts);
   if (stop) return { options: [], here: -1, halt: stop.say };
@@ -29,7 +31,8 @@ export function board(weighed, place = {}) {
   const cures = likely(pocket, kept);
   const lay = laid(weighed, kept, cures, { here, parts });
   const joint = jointOf(kept, pocket.walk.outside[here]);
-  const options = [...looks(lay, joint, here), ...deeds(pocket, lay, cures, { joint, here, parts })];
+  told(LAID);
+  const options = [...looks(lay, joint, here, told), ...deeds(pocket, lay, cures, { joint, here, parts })];
   const ranked = confirmed(pocket, lay, cures, joint, ordered(options, pocket.walk, here));
   return { options: ranked, here, lay, joint, kept };
 }
@@ -141,13 +144,14 @@ function jointOf(kept, out) {
 }
 
 /** Checks, each followed by the course that the guess would go. */
-function looks(lay, joint, here) {
+function looks(lay, joint, here, told) {
   const { saved, paid } = savings(lay, joint, here, lay.picked.map(() => false));
   return lay.picked.map((t, z) => {
     const done = lay.picked.map((_, i) => i === z);
     const after = split(lay, joint, here, z).filter((row) => sum(row) > 0);
     const own = lay.price[z][here];
     const promise = own + courses(lay, after, lay.land[z][here], done, (sum(after.map(sum)) || 1) * 1);
+    told(LAID + ((1 - LAID) * (z + 1)) / lay.picked.length);
     const pays = saved[z] > paid[z] ? saved[z] / Math.max(paid[z], 1e-9) : 0;
     return { kind: "check", what: t.check.id, at: lay.land[z][here], own, promise, pays };
   });

@@ -53,10 +53,12 @@ export function table(found, check) {
   const levels = check.scale.levels;
   const count = new Float64Array(k * levels);
   const has = new Float64Array(k);
-  for (let i = 0; i < found.rows.length; i++) {
-    if (check.missing?.[found.rows[i]]) continue;
-    count[found.owner[i] * levels + check.codes[found.rows[i]]] += found.share[i];
-    has[found.owner[i]] += found.share[i];
+  const { rows, owner, share } = found;
+  const { missing, codes } = check;
+  for (let i = 0; i < rows.length; i++) {
+    if (missing && missing[rows[i]]) continue;
+    count[owner[i] * levels + codes[rows[i]]] += share[i];
+    has[owner[i]] += share[i];
   }
   let all = 0;
   let able = 0;

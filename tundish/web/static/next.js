@@ -2,21 +2,40 @@
 import { useRef } from "./ui.js";
 import { at, useFacts } from "./case.js";
 import { usePocket } from "./pocket.js";
+import { say } from "./say.js";
 import { already, nameOf, safetyOf, stepsFrom } from "./safety.js";
 
-/** { data: { state, odds, next }, before, kept, reckoned, behind, old, error } of the page Find. behind: readings the odds do not know.
- * reckoned: worked out on this phone from the packed call. */
+/** { data: { state, odds, next }, before, kept, reckoned, working, behind, old, error } of the page Find. behind: readings the odds do not
+ * know. reckoned: worked out on this phone from the packed call. working: share of the next action that is worked out, null when it is. */
 export function useNext(call, held) {
   const asked = useFacts(at(call, "find"));
   const last = useRef([]);
   const behind = unknownTo(asked.data, held.state);
   const state = overlaid(asked.data?.state, held.state);
   const went = asked.data && { ...asked.data, state, next: goneOn(asked.data.next, behind, state) };
-  const reckoned = usePocket(call, went, held.state, !!asked.kept);
-  const data = reckoned || went;
+  const found = usePocket(call, held, went, { wanted: !!went && !!asked.kept });
+  const data = found?.odds ? { ...went, odds: oddsWith(went.odds, found.odds), next: nextWith(asked.data.next, found) } : went;
   const before = remembered(last, data?.odds, held.state);
-  return { data, before, kept: asked.kept, reckoned: !!reckoned, behind: reckoned ? [] : behind, old: asked.old, error: asked.error };
+  const working = found && !found.next ? found.share || 0 : null;
+  return { data, before, kept: asked.kept, reckoned: !!found?.odds, working, behind: found ? [] : behind, old: asked.old, error: asked.error };
 }
+
+function oddsWith(old, found) {
+  const known = new Map(old.causes.map((cause) => [cause.id, cause]));
+  return { ...old, ...found, causes: found.causes.map((cause) => ({ at_first: cause.chance, ...known.get(cause.id), ...cause })) };
+}
+
+/** The phone's own advice with what the kept one knows of each action. After a repair its proof comes first. */
+function nextWith(old, { next, proof }) {
+  if (!next) return { ...old, action: null, others: [], promise: null };
+  const known = new Map([old.action, ...old.others].filter(Boolean).map((option) => [option.name, option]));
+  const told = next.options.map((option) => ({ ...known.get(option.name), ...option, currency: old.currency }));
+  if (proof && !proof.missing.some(([key]) => key === "miss_fails")) told.unshift({ ...PROVE, name: say("prove_first"), currency: old.currency });
+  const [action = null, ...others] = next.halt ? [] : told;
+  return { ...old, halt: next.halt, action, others, promise: action?.promise ?? null };
+}
+
+const PROVE = { kind: "prove", check: "", label: "", cautions: [], steps: [], leads: [], faults: [], minutes: 0, cost: 0, promise: null, why: "" };
 
 /** Readings of this phone that the facts do not hold yet. */
 function unknownTo(facts, state) {

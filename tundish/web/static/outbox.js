@@ -19,6 +19,7 @@ const SCHEMAS = { "call ended": 2 };
 // So many in one go, and how often to try, [ms]; our choice.
 const AT_ONCE = 200;
 const EVERY = 15000;
+const SOON = 5000;
 
 /**
  * Record bodies ([kind, body] pairs) as events of a call, in one go, with a photo ({ sha256, blob, sent }) and lines of the stock
@@ -77,7 +78,9 @@ export function begin() {
   flush();
   addEventListener("online", flush);
   addEventListener("visibilitychange", () => document.hidden || flush());
-  setInterval(() => waiting.value && flush(), EVERY);
+  setInterval(() => (waiting.value || !reached.value) && flush(), EVERY);
+  // A page that got nothing waits for the first answer, not for a tap
+  setInterval(() => !reached.value && who().then(flush, () => {}), SOON);
 }
 
 /** Bring in what other devices wrote of a call. */

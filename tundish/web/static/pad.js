@@ -1,8 +1,9 @@
 // Entry of a reading with gloves on: keys of 56 px, the unit beside the number, or one choice for each answer.
 import { html, useState } from "./ui.js";
 import { say } from "./say.js";
-import { keyed, offered } from "./units.js";
+import { keyed, offered, outside } from "./units.js";
 
+const SHARE = [{ unit: "%", label: "%" }];
 const KEYS = ["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0"];
 
 /** Choices of a look. answers: [[name, chance]]; done gets { answer, typed }. */
@@ -14,15 +15,19 @@ export function Choices({ answers, done, off }) {
 
 /** Number pad. about: { dimension, middle, bucket }, SI. done gets { value, typed, bound }. */
 export function Pad({ about, system, done, off }) {
-  const units = offered(about.dimension, system, about.middle, about.bucket);
+  // A number without unit that ends at 1 is a share, and is told and read in percent
+  const units = about.dimension === "number" && about.high === 1 ? SHARE : offered(about.dimension, system, about.middle, about.bucket);
   const [text, setText] = useState("");
   const [unit, setUnit] = useState(units[0]);
   const [bound, setBound] = useState("exact");
+  const [told, tell] = useState(false);
   const chosen = units.find((u) => u.unit === unit.unit) || units[0];
   const number = Number(text);
   const sound = text !== "" && text !== "-" && Number.isFinite(number) && !(chosen.volume && number <= 0);
   const press = (key) => setText(typedOn(text, key));
-  const take = () => done({ ...keyed(number, chosen), bound });
+  const wrong = sound ? outside(number, chosen, about) : null;
+  // What was typed stays, so that one digit or the unit can be mended
+  const take = () => (wrong ? tell(true) : done({ ...keyed(number, chosen), bound }));
   return html`<div class="pad" onKeyDown=${(event) => fromKeyboard(event, press, sound && !off && take)}>
     <output aria-live="polite" aria-label=${say("typed")}>${bound === "above" ? "> " : bound === "below" ? "< " : ""}${text || "–"} <span>${chosen.label}</span></output>
     <div class="units" role="group" aria-label=${say("unit")}>
@@ -36,11 +41,18 @@ export function Pad({ about, system, done, off }) {
       ${KEYS.slice(9).map((k) => html`<${Key} k=${k} press=${press} />`)}<${Key} k="±" name=${say("sign")} press=${press} />
       <button aria-pressed=${bound === "below"} onClick=${() => setBound(bound === "below" ? "exact" : "below")}>${"<"}</button>
     </div>
+    ${told && wrong ? html`<${Outside} wrong=${wrong} typed=${`${text} ${chosen.label}`} instrument=${about.instrument} />` : null}
     <div class="row">
       <button class="tap main" disabled=${!sound || off} onClick=${take}>${say("write_down")}</button>
       <button class="tap low" disabled=${off} onClick=${() => done({ value: "over", typed: "OL", bound: "exact" })}>${say("over_range")}</button>
     </div>
   </div>`;
+}
+
+/** Why a number was not written down, and what to do. */
+function Outside({ wrong, typed, instrument }) {
+  const range = wrong.low && wrong.high ? say("from_to", wrong) : wrong.low ? say("at_least", wrong) : say("at_most", wrong);
+  return html`<p class="warn bad" role="alert"><b>${say("cannot_read", { typed, instrument: instrument || say("instrument") })}</b> ${say("allowed", { what: range })}<br />${say(wrong.above ? "mend_above" : "mend_number")}</p>`;
 }
 
 function Key({ k, name, press }) {

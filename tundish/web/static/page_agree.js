@@ -3,6 +3,8 @@ import { html, useState } from "./ui.js";
 import { money, say, share } from "./say.js";
 import { at, useCall, useFacts } from "./case.js";
 import { record } from "./outbox.js";
+import { Papers } from "./papers.js";
+import { Danger, useDanger } from "./danger.js";
 import { Sign } from "./sign.js";
 import { Spread } from "./spread.js";
 import { Blank, Fault, Kept, Law } from "./bits.js";
@@ -17,6 +19,7 @@ export function Agree({ call }) {
   const { data, kept, error } = useFacts(at(call, "agree", { fault: faults }));
   const find = useFacts(at(call, "find"));
   const bracket = useFacts(at(call, "ask"));
+  if (useDanger(call, held)) return html`<${Danger} call=${call} />`;
   if (!data) return html`<${Blank} title=${say("stage_agree")} error=${error} />`;
   const quote = held.state?.quote;
   const word = standing(held.state);
@@ -34,6 +37,7 @@ export function Agree({ call }) {
     </div>
     <div class="side">
       <${Lines} data=${data} />
+      ${quote ? html`<${Papers} call=${call} made=${made(held.events)} kinds=${["quote"]} />` : null}
       <${Options} data=${data} />
       ${bracket.data ? html`<section class="card"><h2>${say("may_cost_whole")}</h2><${Spread} ...${bracket.data.bracket} quote=${data.gross / 100} currency=${data.currency} /></section>` : null}
       <${Worth} worth=${data.worth} unknown=${data.worth_unknown} currency=${data.currency} />
@@ -47,6 +51,11 @@ export function Agree({ call }) {
 export function standing(state) {
   const { quote, word } = state || {};
   return word && (!quote || word.quote === quote.event || word.said === "no") ? word : null;
+}
+
+/** Quotes of the call as papers, the newest first. */
+function made(events) {
+  return events.filter((e) => e.kind === "paper made" && e.body.paper === "quote").map((e) => ({ ...e.body, at: e.at })).reverse();
 }
 
 function same(quote, data) {

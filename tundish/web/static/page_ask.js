@@ -62,6 +62,8 @@ function More({ call, questions, family }) {
     ${questions.map((q) => html`<li key=${q.id}><${Question} call=${call} question=${q} family=${family} plain /></li>`)}</ul></details></section>`;
 }
 
+// As tundish.documents.ask_facts names a day that is only the visit.
+export const VISIT = "visit";
 const FIELDS = ["name", "phone", "address", "access", "may_consent"];
 
 function Customer({ call, held, missing }) {
@@ -69,13 +71,17 @@ function Customer({ call, held, missing }) {
   const [form, put] = useState({});
   const [error, fail] = useState(null);
   const value = (name) => form[name] ?? known?.[name] ?? "";
+  const booked = held.state?.follow?.why === VISIT ? held.state.follow.date : "";
+  const day = form.day ?? booked;
   const keep = () => {
     const body = { name: "", phone: "", mail: "", address: "", access: "", may_consent: "", tenure: "" };
     for (const name of Object.keys(body)) body[name] = value(name).trim();
-    record(call, [["customer named", body]]).then(() => put({}), fail);
+    const visit = day && day !== booked ? [["follow-up set", { date: day, why: VISIT }]] : [];
+    record(call, [["customer named", body], ...visit]).then(() => put({}), fail);
   };
   return html`<section class="card"><details open=${!known}><summary>${say("customer")}${known ? `: ${known.name}` : ""}</summary>
     ${FIELDS.map((name) => html`<label class="field">${say(`customer_${name}`)}<input value=${value(name)} autocomplete="off" inputmode=${name === "phone" ? "tel" : "text"} onInput=${(e) => put({ ...form, [name]: e.target.value })} /></label>`)}
+    <label class="field">${say("visit_day")}<input type="date" value=${day} onInput=${(e) => put({ ...form, day: e.target.value })} /></label>
     ${error ? html`<${Fault} error=${error} />` : null}
     <p></p><button class="tap" disabled=${!value("name").trim()} onClick=${keep}>${say("keep")}</button></details>
     ${missing.length ? html`<p class="small">${say("missing", { what: missing.map((m) => m.fact).join(", ") })}</p>` : null}</section>`;

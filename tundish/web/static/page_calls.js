@@ -1,7 +1,6 @@
 // The calls on this device, and a new one.
 import { html, useEffect, useState } from "./ui.js";
 import { clock, say } from "./say.js";
-import { facts } from "./server.js";
 import { useFacts } from "./case.js";
 import { open, turns } from "./outbox.js";
 import { openings } from "./shelf.js";
@@ -10,6 +9,7 @@ import { Fault, Kept, Waiting } from "./bits.js";
 
 export function Calls() {
   const { data, kept, error } = useFacts("/api/calls");
+  const families = useFacts("/api/families");
   const [mine, set] = useState([]);
   const turn = turns.value;
   useEffect(() => {
@@ -22,26 +22,34 @@ export function Calls() {
     <a class="tap main wide" href="/calls/new">${say("new_call")}</a>
     ${!data && error && !rows.length ? html`<${Fault} error=${error} />` : null}
     ${!data && !error && !rows.length ? html`<${Waiting} />` : null}
-    ${!data && !error && !rows.length ? null : html`<ul class="lines card">${rows.length ? rows.map((c) => html`<li key=${c.call}><a class="tap low wide" href=${`/calls/${c.call}/${c.here ? "ask" : "find"}`}>
-      <span style=${{ flex: 1, textAlign: "left" }}><b>${c.name || c.handle || c.call.slice(0, 4)}</b><br /><span class="small">${c.family || ""}${c.complaint ? ` · ${c.complaint}` : ""}</span></span>
-      <span class="small soft">${c.opened_at ? clock(c.opened_at) : ""}</span></a></li>`) : html`<li class="soft">${say("no_calls")}</li>`}</ul>`}
+    ${!data && !error && !rows.length ? null : rows.length ? html`<ul class="card rows flat">${rows.map((c) => html`<${Row} key=${c.call} row=${c} families=${families.data || []} />`)}</ul>` : html`<p class="card soft">${say("no_calls")}</p>`}
   </main>`;
+}
+
+/** A call in one line: who, what machine, what it does, and whether it is over. */
+function Row({ row, families }) {
+  const { call, family, complaint, name, handle, here, opened_at, ended } = row;
+  // The words of the complaint come with the families; its short name alone says little
+  const does = families.find((f) => f.family === family)?.complaints[complaint] || "";
+  return html`<li><a href=${`/calls/${call}/${here ? "ask" : ended ? "close" : "find"}`}>
+    <span><b>${name || handle || call.slice(0, 4)}</b><br /><span class="small">${[family, does].filter(Boolean).join(" · ")}</span></span>
+    <span class="small soft">${ended ? say(`end_${ended.replaceAll(" ", "_")}`) : opened_at ? clock(opened_at) : ""}</span></a></li>`;
 }
 
 /** The server's calls, and those that this phone opened and has not sent. */
 function joined(theirs, mine) {
   const known = new Set(theirs.map((c) => c.call));
   const own = mine.filter((e) => !known.has(e.call)).map((e) => ({ call: e.call, ...e.body, opened_at: e.at, here: true }));
-  return [...own, ...theirs.map((c) => ({ ...c, opened_at: c.opened_at || c.at }))];
+  // The newest first: it is likeliest to be looked for
+  return [...own, ...theirs.map((c) => ({ ...c, opened_at: c.opened })).reverse()];
 }
 
 export function NewCall() {
-  const [families, set] = useState(null);
-  const [error, fail] = useState(null);
+  // Asked again by itself when the computer answers late
+  const { data: families, error: silent } = useFacts("/api/families");
+  const [failed, fail] = useState(null);
+  const error = failed || (families ? null : silent);
   const [form, put] = useState({ family: "", market: "", complaint: "", age: "", name: "", facts: "", circumstances: [] });
-  useEffect(() => {
-    facts("/api/families").then(({ data }) => set(data), fail);
-  }, []);
   const change = (part) => put((old) => ({ ...old, ...part }));
   const family = families?.find((f) => f.family === form.family);
   const market = form.market || Object.keys(family?.markets || {})[0];

@@ -7,6 +7,7 @@ import { ask, send } from "./server.js";
 import { Papers } from "./papers.js";
 import { Blank, Fault, Kept, Law } from "./bits.js";
 import { lastStanding } from "./fold.js";
+import { VISIT } from "./page_ask.js";
 
 export function Close({ call }) {
   const held = useCall(call);
@@ -22,7 +23,7 @@ export function Close({ call }) {
     <div class="side">
       ${data.warranty.length ? html`<section class="card"><h2>${say("warranty")}</h2><dl class="pairs">${data.warranty.map((w) => html`<dt>${w.what}</dt><dd>${w.until}</dd>`)}</dl></section>` : null}
       <${Papers} call=${call} made=${data.papers} />
-      <${FollowUp} call=${call} known=${held.state?.follow || data.follow_up} />
+      <${FollowUp} call=${call} known=${lookAgain(held.state?.follow) || data.follow_up} />
       <${Note} call=${call} notes=${held.state?.notes || []} />
       ${data.problems.length ? html`<section class="card"><h2>${say("problems")}</h2><ul class="warn bad">${data.problems.map((p) => html`<li><b>${p.seen}</b> ${p.do}</li>`)}</ul></section>` : null}
       <${Law} words=${data.deference} />
@@ -86,6 +87,11 @@ function HandOver({ call, ended, held }) {
     <label class="field">${say("to_whom")}<input value=${form.to} onInput=${(e) => put({ ...form, to: e.target.value })} /></label>
     <label class="field">${say("why")}<input value=${form.why} onInput=${(e) => put({ ...form, why: e.target.value })} /></label>
     <p></p><button class="tap" disabled=${!form.to.trim() || !form.why.trim()} onClick=${hand}>${say("hand_over")}</button></details></section>`;
+}
+
+/** The day somebody looks again; the booked visit is none. */
+function lookAgain(follow) {
+  return follow?.why === VISIT ? null : follow;
 }
 
 function FollowUp({ call, known }) {

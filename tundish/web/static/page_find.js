@@ -11,6 +11,8 @@ import { BandsOf } from "./bands.js";
 import { Fault, Kept, Law, Notices, Waiting } from "./bits.js";
 import { odds, useNext } from "./next.js";
 import { record } from "./outbox.js";
+import { IMPLIED } from "./safety.js";
+import { Tried } from "./tried.js";
 
 export function Find({ call }) {
   const held = useCall(call);
@@ -25,8 +27,9 @@ export function Find({ call }) {
     <div class="side">
       <${Kept} at=${found.kept} behind=${found.kept ? found.behind : []} reckoned=${found.reckoned} />
       <${Alarm} odds=${found.data.odds} />
-      ${next.halt ? html`<section class="funnel"><h1>${say("halted")}</h1><p>${next.halt}</p><a class="tap main" href=${`/calls/${call}/close`}>${say("stage_close")}</a></section>` : null}
-      ${action ? html`<${Action} call=${call} action=${action} state=${state} next=${next} held=${held} busy=${found.old} done=${() => pick("")} />` : null}
+      ${next.halt ? html`<section class="funnel"><h1>${say("halted")}</h1><p>${next.halt}</p><div class="row"><a class="tap" href=${`/calls/${call}/safe`}>${say("stage_safe")}</a><a class="tap main" href=${`/calls/${call}/close`}>${say("stage_close")}</a></div></section>` : null}
+      ${found.working !== null && !picked ? html`<${Working} share=${found.working} />` : null}
+      ${action && (found.working === null || picked) ? html`<${Action} call=${call} action=${action} state=${state} next=${next} held=${held} busy=${found.old} done=${() => pick("")} />` : null}
       ${action && picked ? html`<button class="tap low" onClick=${() => pick("")}>${say("back_to_best")}</button>` : null}
     </div>
     <div class="side">
@@ -55,11 +58,18 @@ function Action({ call, action, state, next, held, busy, done }) {
     ${action.how ? html`<p>${action.how}</p>` : null}
     <${Notices} list=${action.cautions} />
     <${Way} call=${call} steps=${action.steps} state=${state} />
-    ${isCheck ? html`<${Entry} call=${call} action=${action} state=${state} held=${held} after=${done} />` : html`<${Deed} call=${call} action=${action} />`}
+    ${isCheck ? html`<${Entry} call=${call} action=${action} state=${state} held=${held} after=${done} />` : html`<${Deed} call=${call} action=${action} state=${state} />`}
     <${Leads} leads=${action.leads} />
     <details><summary>${say("why_this")}</summary><p>${action.why}</p>
       ${next.promise ? html`<p>${say("whole_call", { cost: about(action.promise ?? next.promise, action.currency) })}</p>` : null}</details>
   </section>`;
+}
+
+/** The phone works out the next action: how far it is. What is known already stands around it. */
+function Working({ share: done }) {
+  const part = Math.round(100 * done);
+  return html`<section class="funnel" role="status"><p class="tag">${say("do_now")}</p><h1>${say("reckoning")}</h1>
+    <div class="progress" role="progressbar" aria-label=${say("reckoning")} aria-valuenow=${part}><i style=${{ width: `${Math.max(5, part)}%` }}></i></div></section>`;
 }
 
 /** What each outcome would mean, with its chance. */
@@ -72,12 +82,14 @@ function Leads({ leads }) {
 }
 
 /** A next action that is no check: a question, a repair, an order, a hand over, an end. */
-function Deed({ call, action }) {
+function Deed({ call, action, state }) {
   if (action.kind === "question") {
     const told = (kind) => record(call, [[kind, { name: action.name }]]);
     return html`<div class="row"><button class="tap main" onClick=${() => told("circumstance added")}>${say("yes")}</button>
       <button class="tap" onClick=${() => told("circumstance denied")}>${say("no")}</button></div>`;
   }
+  if (action.kind === "test") return state.tracked && action.steps?.some((s) => !IMPLIED.includes(s.step)) ? null : html`<${Tried} call=${call} />`;
+  if (action.kind === "prove") return html`<div class="row"><a class="tap main wide" href=${`/calls/${call}/prove`}>${say("stage_prove")}</a></div>`;
   const mends = ["repair", "order"].includes(action.kind);
   const to = mends ? `/calls/${call}/agree?fault=${action.faults.join("&fault=")}` : `/calls/${call}/close`;
   return html`<div class="row"><a class="tap main wide" href=${to}>${say(mends ? "to_agree" : "to_close")}</a></div>`;

@@ -2,6 +2,7 @@
 import { html, useEffect, useState } from "./ui.js";
 import { minutes, say } from "./say.js";
 import { at, fixed, useCall, useFacts } from "./case.js";
+import { Danger, useDanger } from "./danger.js";
 import { record } from "./outbox.js";
 import { factsOf } from "./shelf.js";
 import { Way } from "./way.js";
@@ -17,7 +18,9 @@ export function Fix({ call }) {
   const covered = held.state?.quote?.faults || [];
   const asked = useFacts(covered.length ? at(call, "fix", { fault: covered }) : "");
   const pocketed = usePocketed(call);
+  const danger = useDanger(call, held);
   const known = asked.data || pocketed?.data;
+  if (danger) return html`<${Danger} call=${call} />`;
   if (!safe.data || !held.state || (covered.length && !known)) return html`<${Blank} title=${say("stage_fix")} error=${asked.error || safe.error} />`;
   const repairs = covered.map((f) => known.repairs.find((r) => r.fault === f)).filter(Boolean);
   const word = standing(held.state);

@@ -25,8 +25,9 @@ function Of({ family }) {
   const rows = (data?.checks || []).filter((c) => `${c.title} ${c.instrument} ${c.check}`.toLowerCase().includes(sought.toLowerCase()));
   return html`<main id="page" class="page wide"><h1>${family}</h1><${Kept} at=${kept} />
     <div class="row">${markets.map((m) => html`<button class="tap" aria-pressed=${(market || markets[0]) === m} onClick=${() => set(m)}>${m}</button>`)}</div>
+    <a class="tap" href=${`/api/handbook/${encodeURIComponent(family)}/paper?${query}`} target="_blank" rel="noopener">${say("sheet")}</a>
     <label class="field">${say("seek")}<input type="search" value=${sought} onInput=${(e) => seek(e.target.value)} /></label>
-    ${data ? html`<ul class="card lines">${rows.map((c) => html`<li key=${c.check}><details><summary><span style=${{ flex: 1 }}>${c.title}<br /><b>${c.healthy.says}</b></span></summary>
+    ${data ? html`<ul class="card lines">${rows.map((c) => html`<li key=${c.check}><details><summary><span style=${{ flex: 1 }}><span class="plain">${c.title}</span><br /><b>${c.healthy.says}</b></span></summary>
       <dl class="pairs"><dt>${say("with")}</dt><dd>${c.instrument}</dd>${c.where ? html`<dt>${say("where")}</dt><dd>${c.where}</dd>` : null}<dt>${say("takes")}</dt><dd>${minutes(c.minutes)}</dd><dt>${say("number")}</dt><dd>${c.check}</dd></dl>
       ${c.live ? html`<p class="warn bad">${say("live_check")}</p>` : null}${c.step ? html`<p>${c.step}</p>` : null}<${Notices} list=${c.cautions} /></details></li>`)}</ul><${Law} words=${data.deference} />` : error ? html`<${Fault} error=${error} />` : html`<${Waiting} />`}
   </main>`;

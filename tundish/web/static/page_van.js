@@ -9,9 +9,12 @@ import { Fault, Kept, Waiting } from "./bits.js";
 
 export function Van() {
   const calls = useFacts("/api/calls");
-  const [picked, pick] = useState([]);
-  const query = picked.map((c) => `call=${c}`).join("&");
-  const load = useFacts(picked.length ? `/api/van?${query}` : "");
+  // Those booked for tomorrow, until somebody chooses others
+  const [chosen, pick] = useState(null);
+  const booked = useFacts(chosen ? "" : "/api/van");
+  const picked = chosen || (booked.data?.calls || []).map((c) => c.call);
+  const wanted = useFacts(chosen?.length ? `/api/van?${chosen.map((c) => `call=${c}`).join("&")}` : "");
+  const load = chosen ? wanted : booked.data ? booked : {};
   const open = (calls.data || []).filter((c) => !c.ended);
   const turn = (id, on) => pick(on ? [...picked, id] : picked.filter((c) => c !== id));
   return html`<main id="page" class="page twin"><h1 class="across">${say("page_van")}</h1>

@@ -5,12 +5,12 @@ import { pull } from "./outbox.js";
 import { ask, send } from "./server.js";
 import { Fault } from "./bits.js";
 
-const KINDS = ["report", "invoice", "customer"];
+const KINDS = ["report", "invoice", "customer", "quote", "handover"];
 // Making a paper may have to simulate machines first, [ms]; our choice.
 const PATIENCE = 60000;
 
-/** made: [{ paper, sha256, at }] of the call. */
-export function Papers({ call, made }) {
+/** made: [{ paper, sha256, at }] of the call. kinds: those that make sense here. */
+export function Papers({ call, made, kinds = KINDS }) {
   const [error, fail] = useState(null);
   const [busy, working] = useState(false);
   const make = async (kind) => {
@@ -21,7 +21,7 @@ export function Papers({ call, made }) {
     working(false);
   };
   return html`<section class="card"><h2>${say("papers")}</h2>
-    <div class="row">${KINDS.map((k) => html`<button class="tap" disabled=${busy} onClick=${() => make(k)}>${say(`paper_${k}`)}</button>`)}</div>
+    <div class="row">${kinds.map((k) => html`<button class="tap" disabled=${busy} onClick=${() => make(k)}>${say(`paper_${k}`)}</button>`)}</div>
     ${busy ? html`<p role="status">${say("working")}</p>` : null}${error ? html`<${Fault} error=${error} />` : null}
     <ul class="lines">${made.map((p) => html`<${Paper} key=${p.sha256} call=${call} paper=${p} />`)}</ul></section>`;
 }

@@ -5,7 +5,7 @@ import { keepPhoto } from "./outbox.js";
 import { photo } from "./shelf.js";
 
 /** A button that takes a photo. subject: what it shows. */
-export function Shot({ call, subject, stage, words }) {
+export function Shot({ call, subject, stage, words, low }) {
   const [error, set] = useState("");
   const taken = async (event) => {
     const file = event.target.files[0];
@@ -14,8 +14,8 @@ export function Shot({ call, subject, stage, words }) {
     set("");
     await keepPhoto(call, file, subject, stage).catch((e) => set(e.seen ? say(e.seen) : say("photo_bad")));
   };
-  return html`<div class="shot"><label><input type="file" accept="image/*" capture="environment" onChange=${taken} aria-label=${words || subject} />
-    <span class="tap wide">${say("take_photo")}${words ? `: ${words}` : ""}</span></label>
+  return html`<div class="shot"><label><input type="file" accept="image/*" capture="environment" onChange=${taken} aria-label=${`${say("take_photo")}: ${words || subject}`} />
+    <span class=${`tap wide ${low ? "low" : ""}`}>${say("take_photo")}${words ? `: ${words}` : ""}</span></label>
     ${error ? html`<p class="warn bad" role="alert">${error}</p>` : null}</div>`;
 }
 

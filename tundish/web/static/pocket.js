@@ -1,54 +1,56 @@
-// The call in the pocket on the page: fetched while there is a line, opened once, and asked when the server does not answer.
+// The call in the pocket on the page: packs fetched while there is a line, and a worker asked when the server does not answer.
 import { useEffect, useState } from "./ui.js";
-import { board, dangers, lead, misfit, NOT_THERE, odds, unpack, weigh } from "./kernel.js";
-import { way } from "./kernel_walk.js";
-import { nameOf } from "./safety.js";
+import { fold } from "./fold.js";
+import { nameOf, safetyOf } from "./safety.js";
 import { say } from "./say.js";
 import { bytes } from "./server.js";
-import { rounded } from "./units.js";
-import { UNITS } from "./units_table.js";
 import * as shelf from "./shelf.js";
 
-// Below this many machines, or three times the root of those there are, the odds are not sure: docs/odds.md.
-const EFFECTIVE = 200;
-const held = { call: "", at: 0, pocket: null };
+/** Under what name a pack is kept: that of the call, and the causes repaired since. */
+export const packKey = (call, repaired) => [call, ...[...repaired].sort()].join(" ");
 
-/** Fetch the packed call and keep it. Nothing happens where the server has none, as after a repair. */
-export async function fetchPack(call) {
-  await shelf.keepPack(call, await bytes(`/api/calls/${call}/pack`));
+/** Causes repaired so far. */
+export const repairedIn = (state) => state.repairs.map((r) => r.fault);
+
+/** Fetch the packed call and keep it. planned: causes about to be repaired, so that the repair can be proven without a line. */
+export async function fetchPack(call, state, planned = []) {
+  const query = planned.length ? `?${new URLSearchParams(planned.map((fault) => ["repaired", fault]))}` : "";
+  await shelf.keepPack(packKey(call, [...repairedIn(state), ...planned]), await bytes(`/api/calls/${call}/pack${query}`));
 }
 
-/** The facts of the page Find with what the phone reckons from the readings it holds; the facts themselves until it has.
- * wanted: whether the server's odds do not know all readings. Nothing is reckoned after a repair: that makes another machine. */
-export function usePocket(call, facts, state, wanted) {
-  const [found, set] = useState(null);
-  const asks = wanted && facts && state && !state.repairs.length;
-  const mark = asks ? JSON.stringify([state.readings.map((r) => r.event), facts.state?.state, state.parts]) : "";
+/** What the phone reckons from the readings it holds: null while nothing is asked or nothing is packed, else { odds, proof, next, share }.
+ * Each stands only while it is of the readings of now; share: how far the next action is. wants: "next" or "proof". */
+export function usePocket(call, held, facts, { wanted, wants = "next" }) {
+  const [found, set] = useState({ mark: "" });
+  const { state, events } = held;
+  const asked = wanted && state?.opened ? askedOf(state, events, facts) : null;
+  const key = state?.opened ? packKey(call, repairedIn(state)) : "";
   useEffect(() => {
-    if (!mark) return set(null);
-    let alive = true;
-    // After the paint: the tap has its answer first
-    const later = setTimeout(() => reckoned(call, facts, state).then((data) => alive && set({ mark, data }), () => alive && set(null)), 30);
-    return () => ((alive = false), clearTimeout(later));
-  }, [call, mark]);
-  return found && found.mark === mark ? found.data : null;
+    if (!key) return undefined;
+    // Opened ahead, while the hand reads: the first tap without a line then waits for nothing
+    const later = setTimeout(() => summoned().postMessage({ warm: key }), AHEAD);
+    return () => clearTimeout(later);
+  }, [key]);
+  const mark = asked ? JSON.stringify([key, asked, wants]) : "";
+  useEffect(() => {
+    if (!mark) return set({ mark: "" });
+    set((old) => ({ mark, odds: old.odds, share: 0 }));
+    const put = (part) => set((old) => (old.mark === mark ? { ...old, ...part } : old));
+    return reckon({ key, asked, words: words(), wants }, put);
+  }, [mark]);
+  return mark && found.mark === mark && !found.none && !found.fault ? found : null;
 }
 
-async function reckoned(call, facts, state) {
-  const pocket = await open(call);
-  if (!pocket) return null;
-  const readings = state.readings.filter((r) => pocket.checks.has(r.check)).map(plain);
-  const weighed = weigh(pocket, readings);
-  const said = dangers(pocket, readings);
-  const shown = board(weighed, { state: facts.state.tracked ? nameOf(facts.state.facets) : "", parts: state.parts });
-  return { ...facts, odds: oddsFacts(facts.odds, weighed, said, state), next: nextFacts(facts.next, weighed, shown) };
-}
-
-async function open(call) {
-  const kept = await shelf.packOf(call);
-  if (!kept) return null;
-  if (held.call !== call || held.at !== kept.at) Object.assign(held, { call, at: kept.at, pocket: await unpack(kept.bytes) });
-  return held.pocket;
+/** What is asked of the worker: readings as the kernel takes them, the test, parts, and how the machine stands. */
+function askedOf(state, events, facts) {
+  const tracked = facts?.state?.tracked;
+  return {
+    readings: state.readings.map((r) => ({ ...plain(r), typed: r.typed, stood: state.repairs.length ? stoodAt(r, events) : null })),
+    works: state.tested ? state.tested.works : null,
+    parts: state.parts,
+    state: tracked ? nameOf(facts.state.facets) : "",
+    unready: !!tracked && !asUsed(facts.state.facets),
+  };
 }
 
 /** A reading as the record has it, as the kernel takes it. */
@@ -56,66 +58,38 @@ function plain({ check, value, answer, bound }) {
   return { check, value: value === "over" ? Infinity : (value ?? null), answer: answer ?? null, bound: bound || "exact" };
 }
 
-const titled = (weighed, check) => weighed.pocket.checks.get(check)?.title || "";
+const asUsed = ({ place, panels, use }) => use === "returned to use" || (place === "in place" && !panels.length);
 
-function oddsFacts(old, weighed, said, state) {
-  const found = odds(weighed);
-  const known = new Map(old.causes.map((cause) => [cause.id, cause]));
-  const titles = new Map(weighed.pocket.head.causes.map((cause) => [cause.id, cause]));
-  const all = weighed.weight.reduce((many, w) => many + (w > 0), 0);
-  return {
-    ...old,
-    readings: state.readings.map((r) => ({ check: r.check, title: titled(weighed, r.check), shows: r.typed || r.answer })),
-    causes: found.causes.map(([id, chance]) => ({ ...titles.get(id), at_first: chance, ...known.get(id), chance })),
-    nothing_wrong: found.nothing,
-    not_described: found.unknown,
-    misfit: misfit(weighed),
-    sure: found.effective >= Math.max(EFFECTIVE, 3 * Math.sqrt(all)),
-    effective_machines: found.effective,
-    notices: said.map((danger) => ({ say: danger.say })),
-  };
+/** How the machine stood when something was read: { off, open }; null when nothing was tracked. Later corrections tell too. */
+function stoodAt(reading, events) {
+  const then = safetyOf(fold(events.filter((e) => e.id <= reading.event || e.kind === "corrected")).track, "on");
+  return then && { off: then.power !== "on", open: then.place !== "in place" || then.panels.length > 0 };
 }
 
-function nextFacts(old, weighed, shown) {
-  const base = { ...old, action: null, others: [], promise: null };
-  if (shown.halt) return { ...base, halt: shown.here < 0 && shown.halt === "not in the pocket" ? say("pocket_state") : shown.halt };
-  const known = new Map([old.action, ...old.others].filter(Boolean).map((option) => [option.name, option]));
-  const told = shown.options.map((option, i) => optionFacts(option, { weighed, shown, old, known, leads: i < 3 }));
-  return { ...base, halt: "", action: told[0], others: told.slice(1), promise: told[0].promise };
+function words() {
+  return { over: say("over_range"), any: say("pocket_any"), then: say("pocket_then"), why: say("pocket_why"), state: say("pocket_state") };
 }
 
-/** An option as `tundish next --json` tells it. */
-function optionFacts(option, { weighed, shown, old, known, leads }) {
-  const { head, walk, checks } = weighed.pocket;
-  const check = checks.get(option.kind === "check" ? option.what : "");
-  const remedy = head.remedies.find((r) => r.name === option.what);
-  const money = walk.money[shown.here * walk.number + option.at];
-  const name = option.kind === "order" ? `order ${remedy.part}, return` : option.what;
-  return {
-    ...known.get(name),
-    name, label: check ? `${check.id} ${check.title}` : name, kind: option.kind, check: check?.id || "", faults: remedy?.faults || [],
-    where: check?.where || "", instrument: check?.instrument || "", how: check?.how || "", live: false,
-    steps: way(walk, shown.here, option.at).map((s) => head.steps[s]),
-    cautions: check?.cautions || remedy?.cautions || [],
-    why: say("pocket_why"), cost: option.own, minutes: (check || remedy)?.minutes + money / head.money.rate || 0,
-    promise: option.promise, saves: 0, currency: old.currency,
-    leads: check && leads ? leadsOf(weighed, shown, option, check) : [],
-  };
+// When a pack is opened ahead, [ms]; our choice.
+const AHEAD = 1500;
+let worker;
+let count = 0;
+const waiting = new Map();
+
+/** Ask the worker; put hears each part of the answer. Returns how to stop hearing. */
+function reckon(question, put) {
+  const ask = (count += 1);
+  waiting.set(ask, put);
+  summoned().postMessage({ ask, ...question });
+  return () => waiting.delete(ask);
 }
 
-function leadsOf(weighed, shown, option, check) {
-  const { checks } = weighed.pocket;
-  return lead(shown, weighed, option).filter((row) => row.chance >= 0.01).map((row) => {
-    const next = checks.get(row.then);
-    return { outcome: outcome(row, check), chance: row.chance, then: next ? `${next.id} ${next.title}` : say("pocket_then"), causes: row.causes };
-  });
-}
+const summoned = () => (worker ??= started());
 
-function outcome({ answer, lacks, low, high }, check) {
-  if (lacks) return NOT_THERE;
-  if (answer) return answer;
-  const [, factor, offset] = UNITS[check.unit] || ["", 1, 0];
-  const number = (value) => (value >= check.errors.high ? say("over_range") : `${rounded(value / factor - offset)} ${check.unit}`);
-  if (low === null) return high === null ? say("pocket_any") : `< ${number(high)}`;
-  return high === null ? `≥ ${number(low)}` : `${number(low)} – ${number(high)}`;
+function started() {
+  const one = new Worker("/static/reckoner.js", { type: "module" });
+  one.onmessage = ({ data: { ask, ...part } }) => waiting.get(ask)?.(part);
+  // A worker that does not start must not leave the page waiting: it goes on with what was kept
+  one.onerror = () => waiting.forEach((put) => put({ fault: "no worker" }));
+  return one;
 }

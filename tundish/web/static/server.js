@@ -11,8 +11,10 @@ export const clockAhead = signal(0);
 /** Share of a simulation done, for the page that waits; null when nothing is being simulated. */
 export const simulating = signal(null);
 
-// A basement gives half a bar of signal: after this many milliseconds the phone reckons by itself. Our choice.
-const PATIENCE = 4000;
+// A basement gives half a bar of signal: after this many milliseconds the phone reckons by itself. Where it keeps nothing, it waits longer.
+// Our choice.
+export const PATIENCE = 4000;
+const NOTHING_KEPT = 20000;
 
 /** A refusal by the server, in three parts. */
 export class Refusal extends Error {
@@ -22,32 +24,34 @@ export class Refusal extends Error {
   }
 }
 
-/** Facts from the server, else the kept ones: { data, kept } with kept the moment they are from, or null when fresh. */
-export async function facts(path, { patience = PATIENCE } = {}) {
+/** Facts from the server, else the kept ones: { data, kept } with kept the moment they are from, or null when fresh. While nobody answers
+ * kept facts come at once: the line is tried beside the pages, and they ask again when it is back. */
+export async function facts(path, { patience, quiet } = {}) {
+  const old = await shelf.factsOf(path).catch(() => undefined);
+  if (old && !reached.value && !quiet) return { data: old.data, kept: old.at };
   try {
-    const data = await ask(path, { patience });
+    const data = await ask(path, { patience: patience || (old ? PATIENCE : NOTHING_KEPT), quiet });
     // Room for events matters more than room for facts
     shelf.keepFacts(path, data).catch(() => {});
     return { data, kept: null };
   } catch (error) {
     if (error instanceof Refusal && error.status !== 503) throw error;
-    const old = await shelf.factsOf(path).catch(() => undefined);
     if (!old) throw error;
     return { data: old.data, kept: old.at };
   }
 }
 
-/** One request, asked again while machines are being simulated. Throws Refusal, or TypeError when nobody answers. */
-export async function ask(path, { patience = PATIENCE, ...rest } = {}) {
+/** One request, asked again while machines are being simulated. Throws Refusal, or TypeError when nobody answers. quiet: no page waits. */
+export async function ask(path, { patience = PATIENCE, quiet = false, ...rest } = {}) {
   try {
     for (;;) {
       const answer = await once(path, patience, rest);
       if (!answer?.waiting) return answer;
-      simulating.value = answer.waiting.share;
+      if (!quiet) simulating.value = answer.waiting.share;
       await new Promise((go) => setTimeout(go, answer.waiting.again_ms));
     }
   } finally {
-    simulating.value = null;
+    if (!quiet) simulating.value = null;
   }
 }
 

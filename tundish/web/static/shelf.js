@@ -104,8 +104,8 @@ export async function photoSent(sha256) {
 export const photo = async (sha256) => (await base()).get("photos", sha256);
 export const keepFacts = async (path, data) => (await base()).put("facts", { path, data, at: Date.now() });
 export const factsOf = async (path) => (await base()).get("facts", path);
-export const keepPack = async (call, bytes, mark) => (await base()).put("packs", { call, bytes, mark, at: Date.now() });
-export const packOf = async (call) => (await base()).get("packs", call);
+export const keepPack = async (key, bytes) => (await base()).put("packs", { call: key, bytes, at: Date.now() });
+export const packOf = async (key) => (await base()).get("packs", key);
 export const keepSmall = async (name, value) => (await base()).put("small", value, name);
 export const small = async (name) => (await base()).get("small", name);
 
@@ -113,6 +113,6 @@ export const small = async (name) => (await base()).get("small", name);
 export async function makeRoom(call) {
   const db = await base();
   await db.clear("facts");
-  for (const pack of await db.getAllKeys("packs")) if (pack !== call) await db.delete("packs", pack);
+  for (const pack of await db.getAllKeys("packs")) if (pack.split(" ")[0] !== call) await db.delete("packs", pack);
   for (const one of await db.getAll("photos")) if (one.sent) await db.delete("photos", one.sha256);
 }

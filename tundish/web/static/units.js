@@ -1,5 +1,5 @@
 // Numbers between the hand and SI. Shown rounded to three figures; what is recorded is what was typed, in SI.
-import { CUSTOMARY, UNITS } from "./units_table.js";
+import { CUSTOMARY, LIMITS, UNITS } from "./units_table.js";
 
 const BUCKETS = { metric: [10, "L"], US: [2, "gal"] };
 // Units a gauge may have beside the customary ones.
@@ -42,6 +42,22 @@ export function keyed(number, choice) {
     return { value: toSI(choice.volume, choice.in_) / number, typed: `${choice.volume} ${choice.in_} in ${number} s` };
   }
   return { value: toSI(number, choice.unit), typed: `${number} ${choice.unit}` };
+}
+
+/** Why a number cannot be a reading: { low, high } that it must lie between, in the words of its unit, and whether the instrument or
+ * sense sets them; null when it can. about: { dimension, low, high } SI, of the instrument, null where it has no end. */
+export function outside(number, unit, about) {
+  const { value } = keyed(number, unit);
+  const [least, most] = LIMITS[about.dimension] || [null, null];
+  const low = Math.max(about.low ?? -Infinity, least ?? -Infinity);
+  const high = Math.min(about.high ?? Infinity, most ?? Infinity);
+  // A number converted twice may be off in its last digit
+  const slack = 1e-9 * Math.max(Math.abs(low) < Infinity ? Math.abs(low) : 0, Math.abs(high) < Infinity ? Math.abs(high) : 0, 1e-300);
+  if (value >= low - slack && value <= high + slack) return null;
+  const [from, to] = unit.volume ? [high, low].map((flow) => toSI(unit.volume, unit.in_) / flow) : [low, high].map((v) => (Number.isFinite(v) ? fromSI(v, unit.unit) : v));
+  const label = unit.volume ? "s" : unit.label;
+  const told = (end) => `${rounded(end)} ${label}`;
+  return { low: Number.isFinite(from) ? told(from) : "", high: Number.isFinite(to) ? told(to) : "", above: value > high };
 }
 
 /** The dimension of a text such as "99.6 s (81.7 s to 2:01 min)"; "" when there is none in it. */

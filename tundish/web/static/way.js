@@ -4,6 +4,7 @@ import { minutes, say } from "./say.js";
 import { record } from "./outbox.js";
 import { TOLD } from "./safety.js";
 import { Fault } from "./bits.js";
+import { Shot } from "./photos.js";
 
 /** Steps in order; only the first can be tapped. state: facts of the safety state. */
 export function Way({ call, steps, state }) {
@@ -24,6 +25,7 @@ export function StepRow({ call, step, state }) {
     <p class="small">${say("proof_to_see", { proof: step.proof })}</p>
     ${own ? html`<label class="field">${say("what_you_saw")}<input value=${seen} onInput=${(e) => set(e.target.value)} /></label>` : null}
     ${error ? html`<${Fault} error=${error} />` : null}
+    ${/photo/.test(step.proof) ? html`<${Shot} call=${call} subject=${step.step} stage="make safe" low /><p></p>` : null}
     <button class="tap main wide" disabled=${own && !seen.trim()} onClick=${done}>${say("step_done", { step: step.step })}</button>
   </div>`;
 }

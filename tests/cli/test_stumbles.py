@@ -268,3 +268,20 @@ def test_no_mark_of_a_source_stands_in_what_is_shown(run: Run) -> None:
     steps = fridge("fix", "R10")["repairs"][0]["steps"]
     assert any("Read warm it is open" in step["step"] for step in steps)
     assert not any("[S" in step["step"] + step["caution"] for step in steps)
+
+
+def test_a_machine_is_made_safe_before_it_is_left_to_an_electrician(run: Run) -> None:
+    dryer = Call(run, "dryer", "NOHEAT240", "--market", "NA", "--age", "8")
+    dryer("do", "look, smell and ask")
+    dryer("reading", "C1.legs", "0.1 V")
+    action = dryer("next")["action"]
+    assert action["kind"] == "hand over" and action["faults"] == ["D01"]
+    assert [step["step"] for step in action["steps"]] == ["pull the plug", "put out of use"]
+    for step in action["steps"]:
+        dryer("do", step["step"], "--proof", step["proof"])
+    dryer("do", "hand over", "D01")
+    # The visit is owed, and nothing is said of a repair that nobody makes
+    quote = dryer("quote", "--visit", "--give")
+    assert quote["worth"] is None and quote["worth_unknown"] and quote["gross"] == 11_500
+    dryer("agree", "--name", "B. Hill")
+    assert dryer("close", "--as", "handed over")["due"] == 11_500

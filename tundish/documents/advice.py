@@ -16,7 +16,7 @@ from tundish.plan.advise import PROVEN, Lead, Proposal, causes
 from tundish.plan.change import Floats
 from tundish.plan.demands import domain_of
 from tundish.plan.shop import Shop
-from tundish.plan.states import STEPS
+from tundish.plan.states import STEPS, Step
 from tundish.plan.tree import Branch, Node
 from tundish.store.counsel import Counsel
 
@@ -24,6 +24,9 @@ Facts = dict[str, Any]
 Tops = Callable[[Floats], tuple[tuple[str, float], ...]]
 HANDED, ORDER = "hand over", "order"
 LOOK = next(step for step in STEPS if step.name == "look, smell and ask")
+PLUG = next(step for step in STEPS if step.name == "pull the plug")
+OUT_OF_USE = next(step for step in STEPS if step.name == "put out of use")
+WIRING = "house wiring"
 RETURN = next(step for step in STEPS if step.name == "return to use")
 GIVEN_BACK = (PROVEN, "nothing is wrong")
 # Said of every live check that may be proposed: the planner's rule, and the conditions of common practice (GS38).
@@ -72,10 +75,21 @@ def _as_it_stands(asked: Counsel, said: Facts) -> Facts:
     # What works is given back as such before the call may end so
     if said["name"] in GIVEN_BACK and state.safety is not None and state.safety.use == "in hand":
         said["steps"] = [*said["steps"], step_facts(RETURN)]
+    if said["kind"] == HANDED:
+        said["steps"] = [*said["steps"], *map(step_facts, _made_safe(asked, said["faults"]))]
     mends = said["kind"] in ("repair", ORDER)
     said["consent"] = next(filter(None, (unagreed(state, f) for f in said["faults"])), "") if mends else ""
     waits = said["kind"] == ORDER and set(said["faults"]) <= set(state.ordered)
     return {**said, **_awaited(said["faults"])} if waits else said
+
+
+def _made_safe(asked: Counsel, faults: Sequence[str]) -> list[Step]:
+    """What is done before a machine is left to an electrician: off the outlet, and out of use."""
+    known, here = asked.found.description.faults, asked.standing.safety
+    if not any(domain_of(known[f]) == WIRING for f in faults):
+        return []
+    off = [PLUG] if here.power == "on" and here.supply == "plug" else []
+    return [*off, *([OUT_OF_USE] if here.use == "in hand" else [])]
 
 
 def _awaited(faults: Sequence[str]) -> Facts:

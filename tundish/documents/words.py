@@ -16,6 +16,7 @@ US: Mapping[str, tuple[str, float, float]] = {
     "mm": ("in", 1 / 25.4, 0.0),
 }
 AMOUNT = re.compile(r"(?<![\w.])(-?\d+(?:\.\d+)?) (°C|kg|L/min|L|mm)(?![\w/])")
+BOTH = re.compile(r"\d (?:°F|lb|gpm|gal|in)(?!\w)")
 # From here on no decimals are told: a sentence is no measurement. Our choice.
 WHOLE = 10.0
 
@@ -37,7 +38,7 @@ def said_in(text: str, system: str) -> str:
     >>> said_in("177 °C (350 °F)", "US"), said_in("over 70 kg", "metric")
     ('177 °C (350 °F)', 'over 70 kg')
     """
-    if system != "US" or any(f" {unit}" in text for unit, _, _ in US.values()):
+    if system != "US" or BOTH.search(text):
         return text
     return AMOUNT.sub(lambda found: _told(float(found[1]), *US[found[2]]), text)
 

@@ -26,6 +26,7 @@ from tundish.store.spent import spent, worked
 POINTS, BEYOND = 41, 1.3
 # What a new machine does not cure: the house, and how it is used.
 STAYS = ("house", "user")
+NO_REPAIR = "a visit alone repairs nothing that could be kept"
 
 
 @dataclass(frozen=True)
@@ -96,7 +97,7 @@ def offer(asked: Counsel, settings: Settings, wanted: Wanted, *, today: date) ->
         )
         made = _noted(made, where_parts_are(asked, chosen))
     at_stake = made.gross - made.owed
-    curve, why_not = _curve(asked, settings, made, at_stake)
+    curve, why_not = _curve(asked, settings, made, at_stake) if faults else (None, NO_REPAIR)
     covered = tuple(dict.fromkeys((*done, *faults)))
     return Offer(covered, chosen, made, settings, at_stake, curve, why_not)
 

@@ -131,7 +131,7 @@ def judge(place: World, state: CallState, repair: Repaired, shop: Shop, standing
         more, left = settle(place, cloud, shop, here, sick, given=further.checks)
         # What would not be enough either is not asked for
         found = replace(found, settle=more, settled_left=left) if left <= shop.limit else found
-    return replace(found, lacking=tuple(_lacking(found, shop, here, shown=shown)))
+    return replace(found, lacking=tuple(_lacking(found, place, shop, here, shown=shown)))
 
 
 def sorted_out(state: CallState, description: Description) -> tuple[Facts, tuple[str, ...]]:
@@ -193,7 +193,7 @@ def _unready(state: CallState) -> str:
     return f"the machine is not as used: {here.name}"
 
 
-def _lacking(found: Verdict, shop: Shop, standing: Standing, *, shown: bool) -> Iterator[str]:
+def _lacking(found: Verdict, place: World, shop: Shop, standing: Standing, *, shown: bool) -> Iterator[str]:
     if found.planned:
         yield "no repair is recorded"
         return
@@ -202,7 +202,8 @@ def _lacking(found: Verdict, shop: Shop, standing: Standing, *, shown: bool) -> 
     if not shown:
         yield from _not_shown(found)
     if found.now > shop.limit:
-        named = ", ".join(f"{fault} {_percent(chance)}" for fault, chance in found.others[:NAMED])
+        faults = place.description.faults
+        named = ", ".join(f"{f} {faults[f].part} {_percent(chance)}" for f, chance in found.others[:NAMED])
         which = f"; it may be {named}" if named else ""
         yield f"a cause is left with {_percent(found.now)}, more than {_percent(shop.limit)}{which}"
 

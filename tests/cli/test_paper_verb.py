@@ -12,6 +12,7 @@ from typing import Any
 
 import pytest
 from conftest import FEW, WASHER
+from PIL import Image
 from pypdf import PdfReader
 
 from tundish.call.amounts import spoken
@@ -287,3 +288,14 @@ def test_the_handbook_sheet_is_that_of_the_verb(run: Run, tmp_path: Path) -> Non
     said = text(file)
     assert all(check["check"] in said for check in facts["checks"]) and facts["title"] in said
     assert papers() == []
+
+
+def test_a_photo_held_on_its_side_is_printed_upright(mended: Run, tmp_path: Path) -> None:
+    notes = Image.Exif()
+    notes[0x0112] = 6
+    Image.new("RGB", (80, 60), "red").save(tmp_path / "plate.jpg", exif=notes)
+    mended("photo", "smith", str(tmp_path / "plate.jpg"), "--of", "the plate")
+    facts = made(mended, "report", tmp_path / "report.pdf")["facts"]
+    assert [(one["what"], one["turn"], one["mirrored"]) for one in facts["photos"]] == [("the plate", 90, False)]
+    assert facts["unprinted"] == []
+    assert len(PdfReader(tmp_path / "report.pdf").pages[-1].images) == 1

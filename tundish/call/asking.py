@@ -78,6 +78,7 @@ class PhotoKept(Body):
     """A photo was kept; its content lies elsewhere, under its hash.
 
     subject : what it shows. stage : one of STAGES. sha256, media_type, bytes : of the content.
+    orientation : how the camera was held, as Exif counts it, 1 (upright) to 8; older events have none.
     """
 
     KIND = "photo kept"
@@ -86,12 +87,20 @@ class PhotoKept(Body):
     sha256: str
     media_type: str
     bytes: int
+    orientation: int = 1
 
     def __post_init__(self) -> None:
         need_text(self.KIND, "subject", self.subject)
         need_one_of(self.KIND, "stage", self.stage, STAGES)
         need_sha256(self.KIND, self.sha256)
         need_whole(self.KIND, "bytes", self.bytes, least=1)
+        need_whole(self.KIND, "orientation", self.orientation, least=1)
+        if self.orientation > 8:
+            raise EventError(
+                seen=f"orientation {self.orientation!r} in a {self.KIND!r} event",
+                allowed="1 to 8, as Exif counts it",
+                do="leave it out for a picture that stands upright",
+            )
         if not MEDIA_TYPE.fullmatch(self.media_type):
             raise EventError(
                 seen=f"media type {self.media_type!r} in a {self.KIND!r} event",

@@ -23,6 +23,7 @@ from tundish.store.errors import clear_errors
 from tundish.store.folders import data_folder
 from tundish.store.kept import PHOTOS, keep
 from tundish.store.mending import part_for
+from tundish.store.orientation import orientation_of
 from tundish.store.pictures import plain_picture
 
 Facts = dict[str, Any]
@@ -50,7 +51,7 @@ def photo_(call: str, file: Path | None, *, what: str, cause: str, stage: str | 
         # The content first: an event that names what is not there would be worse than a file nobody names
         kind, plain = plain_picture(content)
         sha256 = keep(data_folder() / PHOTOS, plain)
-        body = PhotoKept(subject, stage or when, sha256, kind, len(plain))
+        body = PhotoKept(subject, stage or when, sha256, kind, len(plain), orientation_of(content))
         record(call, lambda now: [body])
     now = state_of(call)
     view.put(photo_facts(now, data_folder() / PHOTOS, settings_now(now).zone), show)

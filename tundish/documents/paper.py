@@ -10,7 +10,7 @@ from tundish.appliance.refusals import listed, near
 from tundish.documents.paper_errors import PaperError
 from tundish.documents.paper_fields import sheet
 from tundish.documents.paper_handbook import grouped
-from tundish.documents.paper_press import pdf, png
+from tundish.documents.paper_press import NONE, Files, pdf, png
 from tundish.documents.paper_show import printed
 from tundish.documents.paper_sound import moment, sound
 from tundish.documents.paper_words import labels
@@ -19,7 +19,9 @@ from tundish.documents.paper_words import labels
 SIZES: Mapping[str, str] = {"A4": "a4", "Letter": "us-letter"}
 
 
-def paper(kind: str, facts: Mapping[str, Any], *, size: str = "A4", language: str = "en") -> bytes:
+def paper(
+    kind: str, facts: Mapping[str, Any], *, size: str = "A4", language: str = "en", photos: Files = NONE
+) -> bytes:
     """A paper as PDF/A-2b. The same arguments give the same bytes, as long as typst's own fonts do.
 
     Parameters
@@ -28,6 +30,7 @@ def paper(kind: str, facts: Mapping[str, Any], *, size: str = "A4", language: st
     facts : its fields, as in `paper_shapes` and docs/papers.md
     size : a name of `SIZES`
     language : of the labels; the facts are printed as given
+    photos : content of the photos that the facts name, JPEG or PNG, by name
 
     Raises
     ------
@@ -40,17 +43,23 @@ def paper(kind: str, facts: Mapping[str, Any], *, size: str = "A4", language: st
     >>> paper("handbook", facts)[:5]
     b'%PDF-'
     """
-    return pdf(kind, _given(kind, facts, size, language))[0]
+    return pdf(kind, _given(kind, facts, size, language, photos), photos)[0]
 
 
 def pictures(
-    kind: str, facts: Mapping[str, Any], *, size: str = "A4", language: str = "en", ppi: float = 96.0
+    kind: str,
+    facts: Mapping[str, Any],
+    *,
+    size: str = "A4",
+    language: str = "en",
+    photos: Files = NONE,
+    ppi: float = 96.0,
 ) -> list[bytes]:
     """The pages of the same paper as PNG, to look at on a screen. Arguments and errors as `paper`. ppi : dots an inch."""
-    return png(kind, _given(kind, facts, size, language), ppi)
+    return png(kind, _given(kind, facts, size, language, photos), ppi, photos)
 
 
-def _given(kind: str, facts: Mapping[str, Any], size: str, language: str) -> dict[str, Any]:
+def _given(kind: str, facts: Mapping[str, Any], size: str, language: str, photos: Files) -> dict[str, Any]:
     """What the template reads: facts as printed, labels, size of the paper, its date as numbers."""
     if size not in SIZES:
         raise PaperError(
@@ -60,6 +69,7 @@ def _given(kind: str, facts: Mapping[str, Any], size: str, language: str) -> dic
     record = sheet(kind, facts)
     plain = asdict(record)
     sound(kind, record, plain)
+    _need_photos(plain, photos)
     day = moment(record.date, "date")
     shown = printed(plain, words)
     return {
@@ -69,3 +79,13 @@ def _given(kind: str, facts: Mapping[str, Any], size: str, language: str) -> dic
         "size": SIZES[size],
         "day": [day.year, day.month, day.day],
     }
+
+
+def _need_photos(plain: Mapping[str, Any], photos: Files) -> None:
+    for photo in plain.get("photos", ()):
+        if photo["name"] not in photos:
+            raise PaperError(
+                seen=f'the photo "{photo["name"][:40]}" without its content',
+                allowed=listed(photos) if photos else "no photo, since none was given",
+                do="give the content of each photo by its name",
+            )

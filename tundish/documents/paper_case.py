@@ -12,6 +12,7 @@ from tundish.call.errors import MoveError
 from tundish.call.fold import CallState
 from tundish.call.job import Job
 from tundish.documents.facts import notices
+from tundish.documents.paper_photos import NO_PICTURES, Pictures
 from tundish.prices.settings import Settings
 from tundish.store.counsel import Counsel
 from tundish.store.proving import Verdict, proving
@@ -25,6 +26,7 @@ class Case:
 
     verdict : on the repair, None where nothing was repaired. system : of units. handle : the call's short name.
     number : the paper's own, "" for none. due_by : last day to pay, ISO; "" for at once. replaces : number of the invoice before.
+    pictures : photos to print.
     """
 
     asked: Counsel
@@ -36,6 +38,7 @@ class Case:
     number: str = ""
     due_by: str = ""
     replaces: str = ""
+    pictures: Pictures = NO_PICTURES
 
     @property
     def state(self) -> CallState:

@@ -15,10 +15,11 @@ from tundish.documents.quote_paper_facts import quote_paper_facts
 from tundish.documents.report_paper_facts import report_paper_facts
 
 Facts = dict[str, Any]
+REPORT = "report"
 
 # The handbook sheet is of a family, so it does not stand here
 OF_A_CALL: Mapping[str, Callable[[Case], Facts]] = {
-    "report": report_paper_facts,
+    REPORT: report_paper_facts,
     "invoice": invoice_paper_facts,
     "quote": quote_paper_facts,
     "customer": customer_paper_facts,

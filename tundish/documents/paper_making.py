@@ -10,12 +10,13 @@ from tundish.call.closing import PaperMade
 from tundish.call.fold import CallState, fold
 from tundish.documents.paper import paper
 from tundish.documents.paper_case import Case
-from tundish.documents.paper_kinds import call_paper_facts, kind_named
+from tundish.documents.paper_kinds import REPORT, call_paper_facts, kind_named
+from tundish.documents.paper_photos import pictures_of
 from tundish.documents.paper_sound import moment
 from tundish.store.clock import Source
 from tundish.store.errors import StoreError
 from tundish.store.events import EventFile
-from tundish.store.kept import PAPERS, keep
+from tundish.store.kept import PAPERS, PHOTOS, keep
 from tundish.store.paper_numbers import INVOICE, named, numbered
 
 Facts = dict[str, Any]
@@ -73,8 +74,10 @@ def make(file: EventFile, folder: Path, case: Case, ordered: Ordered, *, source:
         _need_same(state, case)
         # Other papers carry the number of what they belong to, or none
         ready = _numbered(file, case, ordered) if kind == INVOICE else case
+        if kind == REPORT:
+            ready = replace(ready, pictures=pictures_of(state, case.description, folder / PHOTOS, case.settings.zone))
         facts, size = call_paper_facts(kind, ready), ordered.size or case.settings.paper
-        content = paper(kind, facts, size=size, language=case.settings.language)
+        content = paper(kind, facts, size=size, language=case.settings.language, photos=ready.pictures.contents)
         body = PaperMade(named(facts["number"]) if kind == INVOICE else kind, keep(folder / PAPERS, content))
         # The same bytes made twice are one paper, as the customer sees it
         before = [one.event for one in state.job.papers if one.body == body]

@@ -100,6 +100,26 @@ class Proof:
 
 
 @dataclass(frozen=True)
+class Photo:
+    """A photo to print. name : of its content, such as 1.jpg. turn : clockwise [°], after mirroring left to right."""
+
+    name: str
+    what: str
+    date: str
+    turn: int = 0
+    mirrored: bool = False
+
+
+@dataclass(frozen=True)
+class Unprinted:
+    """A photo of the call that is not printed, and why."""
+
+    what: str
+    date: str
+    why: str
+
+
+@dataclass(frozen=True)
 class Until:
     """A warranty. what : what it covers. until : its last day."""
 
@@ -226,6 +246,8 @@ class Report(Letter):
     advice: Words = ()
     warranty: tuple[Until, ...] = ()
     follow_up: FollowUp | None = None
+    photos: tuple[Photo, ...] = ()
+    unprinted: tuple[Unprinted, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

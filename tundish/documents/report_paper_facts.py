@@ -39,6 +39,8 @@ def report_paper_facts(case: Case) -> Facts:
         "cautions": cautions(case),
         "warranty": warranty_facts(case.state, case.settings, case.day),
         "follow_up": follow_up(case.state),
+        "photos": list(case.pictures.shown),
+        "unprinted": list(case.pictures.left),
     }
 
 

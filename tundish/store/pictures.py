@@ -1,7 +1,7 @@
 """A photo as it is kept: its type told from its bytes, and all notes inside taken out.
 
 Notes (Exif, XMP, IPTC) hold where a photo was taken, often a customer's home. Only the pieces that draw the picture are kept. With
-the notes goes the word which way up it was held, so a picture may lie on its side.
+the notes goes the word which way up it was held: `orientation` reads it before, and the event of the photo keeps it.
 
 References
 ----------

@@ -15,6 +15,7 @@ from tundish.call.fold import CallState, fold
 from tundish.store.clock import Source, device_name, system
 from tundish.store.counsel import Asked as Question
 from tundish.store.events import EventFile, record_all
+from tundish.store.mending import record_done
 from tundish.store.opening import open_calls
 from tundish.store.settings import BrokenSettings, Own, read_own, settings_of
 from tundish.store.stock import lines_of, stock_of
@@ -57,8 +58,14 @@ class Desk:
         with self.calls() as file, file.writing():
             id = file.resolve(call)
             # What is judged and what is written are one moment
-            bodies = tuple(bodies_of(fold(file.events_of(id))))
-            return record_all(file, id, bodies, self.source(device))
+            state = fold(file.events_of(id))
+            bodies = tuple(bodies_of(state))
+            if state.opened is None:
+                return record_all(file, id, bodies, self.source(device))
+            # A part ordered, come in or cancelled stands in the stock too
+            description = description_of(state)
+            currency = description.markets[opened(state).market].currency
+            return record_done(file, id, description, bodies, currency=currency, source=self.source(device))
 
     def working(self, qualified: bool) -> str:
         """Who works, in the words of the safety table: qualified when said now, or set for the shop."""

@@ -74,6 +74,6 @@ def prove(asked: Asked) -> Later:
 ROWS = (
     Row("GET", f"{CALL}/safe", "where the machine stands and which steps are open", state, query=Standing),
     Row("GET", f"{CALL}/state", "the same, by the name of the verb", state, query=Standing),
-    Row("POST", f"{CALL}/do", "writes down what was done", do, form=Done),
+    Row("POST", f"{CALL}/do", "writes down what was done; a part ordered or taken stands in the stock too", do, form=Done),
     Row("GET", f"{CALL}/prove", "whether the repair is proven", prove, query=Expecting),
 )

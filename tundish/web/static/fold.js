@@ -56,7 +56,7 @@ function empty() {
   return {
     opened: null, told: [], denied: [], readings: [], before: [], repairs: [], steps: [], track: [], parts: [], ordered: [], photos: [],
     answers: [], quote: null, word: null, done: [], used: [], payments: [], handed: [], ended: null, customer: null, machine: null,
-    tested: null, follow: null, notes: [], spells: [[]],
+    tested: null, follow: null, notes: [], spells: [[]], moved: [],
   };
 }
 
@@ -87,8 +87,8 @@ const TAKE = {
   },
   "state claimed": (state, body) => (state.steps.push(body), state.track.push(body)),
   "state found": (state, body) => (state.steps.push(body), state.track.push(body)),
-  "part ordered": (state, body) => (state.ordered.push(body.fault), state.track.push({ leaving: true })),
-  "part taken": (state, body) => state.parts.push(body.fault),
+  "part ordered": (state, body) => (state.moved.push({ ...body, taken: false }), state.ordered.push(body.fault), state.track.push({ leaving: true })),
+  "part taken": (state, body) => (state.moved.push({ ...body, taken: true }), state.parts.push(body.fault)),
   "photo kept": pushes("photos"),
   tested: sets("tested"),
   "question answered": pushes("answers"),

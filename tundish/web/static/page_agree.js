@@ -8,6 +8,7 @@ import { Danger, useDanger } from "./danger.js";
 import { Sign } from "./sign.js";
 import { Spread } from "./spread.js";
 import { Blank, Fault, Kept, Law } from "./bits.js";
+import { Ordering } from "./ordering.js";
 
 /** Fields of a `quoted` event among the facts of a quote. */
 const QUOTED = ["currency", "lines", "net", "tax", "gross", "taxes", "chance_cures", "options", "owed_if_refused", "valid_until"];
@@ -18,6 +19,8 @@ export function Agree({ call }) {
   const [faults, choose] = useState(wanted);
   const { data, kept, error } = useFacts(at(call, "agree", { fault: faults }));
   const find = useFacts(at(call, "find"));
+  const covered = held.state?.quote?.faults || [];
+  const mend = useFacts(covered.length ? at(call, "fix", { fault: covered }) : "");
   const bracket = useFacts(at(call, "ask"));
   if (useDanger(call, held)) return html`<${Danger} call=${call} />`;
   if (!data) return html`<${Blank} title=${say("stage_agree")} error=${error} />`;
@@ -33,6 +36,7 @@ export function Agree({ call }) {
         ${same(quote, data) ? null : html`<${Give} call=${call} data=${data} held=${held} />`}
         ${word?.said === "yes" ? html`<a class="tap main wide" href=${`/calls/${call}/fix`}>${say("to_fix")}</a>` : null}
       </section>
+      ${word?.said === "yes" ? (mend.data?.repairs || []).map((r) => html`<${Ordering} key=${r.fault} call=${call} repair=${r} state=${held.state} />`) : null}
       ${quote && !word ? html`<${Consent} call=${call} quote=${quote} data=${data} />` : null}
     </div>
     <div class="side">

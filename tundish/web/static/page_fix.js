@@ -11,6 +11,7 @@ import { named } from "./page_load.js";
 import { standing } from "./page_agree.js";
 import { overlaid, stepsLeft } from "./next.js";
 import { Blank, Fault, Kept, Law } from "./bits.js";
+import { Ordering } from "./ordering.js";
 
 export function Fix({ call }) {
   const held = useCall(call);
@@ -55,6 +56,7 @@ function Repair({ call, repair, held, safe, word }) {
     ${barred ? html`<p class="barred"><b>${say("not_yet")}</b> ${barred} <a href=${`/calls/${call}/agree?fault=${repair.fault}`}>${say("stage_agree")}</a></p>` : null}
     ${mended ? html`<p class="warn good">${say("repaired")}</p><a class="tap main wide" href=${`/calls/${call}/prove`}>${say("stage_prove")}</a>` : null}
     ${barred || mended || repair.hand_over ? null : html`<div>
+      <${Ordering} call=${call} repair=${repair} state=${state} />
       <${Way} call=${call} steps=${first} state=${safe} />
       ${first.length ? null : html`<${Steps} call=${call} repair=${repair} done=${done} state=${state} />`}
       ${first.length || open.length ? null : html`<${Finish} call=${call} repair=${repair} state=${state} safe=${safe} />`}</div>`}

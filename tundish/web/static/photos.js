@@ -35,5 +35,5 @@ function Picture({ one }) {
     });
     return () => url && URL.revokeObjectURL(url);
   }, [one.sha256]);
-  return html`<li>${source ? html`<img src=${source} alt=${one.subject} loading="lazy" />` : null}<span class="small">${one.subject}</span></li>`;
+  return html`<li>${source ? html`<img class=${`held-${one.orientation || 1}`} src=${source} alt=${one.subject} loading="lazy" />` : null}<span class="small">${one.subject}</span></li>`;
 }

@@ -57,7 +57,8 @@ def test_every_page_has_its_twin() -> None:
 
 def test_one_person_at_this_computer_needs_no_signing_in(home: Browser) -> None:
     assert home.know() | {"token": ""} == {
-        "door": "loopback", "signed_in": True, "alone": True, "person": "", "role": "owner", "device": None, "token": "",
+        "door": "loopback", "signed_in": True, "alone": True, "person": "", "role": "owner", "currency": "", "device": None,
+        "token": "",
     }  # fmt: skip
 
 

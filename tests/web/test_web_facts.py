@@ -126,3 +126,17 @@ def test_long_work_is_asked_for_again(bench: Bench, home: Browser, call: str) ->
 def test_work_that_waits_has_an_end(bench: Bench, home: Browser, call: str) -> None:
     answers = [home.get(f"/api/calls/{call}/odds?machines={number}").status_code for number in range(1500, 1530)]
     assert set(answers) <= {200, 202, 503} and 503 in answers
+
+
+def test_families_say_what_a_market_can_have(home: Browser) -> None:
+    dryer = next(one for one in home.facts("/api/families") if one["family"] == "dryer")
+    assert dryer["currencies"] == {"NA": "USD", "EU": "EUR"}
+    # Two legs of 240 V are of one part of the world, one of 230 V of the other
+    assert "NOHEAT230" not in dryer["complaints_in"]["NA"] and "NOHEAT240" in dryer["complaints_in"]["NA"]
+    assert "NOHEAT240" not in dryer["complaints_in"]["EU"] and "NOHEAT230" in dryer["complaints_in"]["EU"]
+
+
+def test_the_door_tells_the_shops_money(home: Browser) -> None:
+    assert home.facts("/api/me")["currency"] == ""
+    home.tell("/api/settings", {"key": "currency", "value": "EUR"})
+    assert home.facts("/api/me")["currency"] == "EUR"

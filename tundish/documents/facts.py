@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from tundish.appliance.possible import barred
+from tundish.appliance.possible import barred, complaints_of
 from tundish.appliance.records import Check, Description
 from tundish.call.entry import one_of
 from tundish.call.handle import CallHead, handles
@@ -319,7 +319,9 @@ def family_facts(description: Description) -> Facts:
     return {
         "family": description.family,
         "markets": {m.name: m.title for m in description.markets.values()},
+        "currencies": {m.name: m.currency for m in description.markets.values()},
         "complaints": {c.name: c.title for c in description.complaints.values()},
+        "complaints_in": {m: [*complaints_of(description, m)] for m in description.markets},
         "circumstances": {c.name: c.ask for c in description.circumstances.values()},
         "faults": {f.id: f.title for f in description.faults.values()},
         "checks": {c.id: c.title for c in description.checks.values()},

@@ -47,14 +47,22 @@ def _file(path: Path, wait: float) -> Engine:
         "sqlite://",
         creator=lambda: sqlite3.connect(path, timeout=wait, isolation_level=None),
         poolclass=NullPool,
+        # A file rolls back by itself when it is closed
+        pool_reset_on_return=None,
         isolation_level="AUTOCOMMIT",
         hide_parameters=True,
     )
 
 
 def _engine(held: sqlite3.Connection) -> Engine:
+    # Whoever holds the connection may have closed it before ours is thrown away: nothing is asked of it then
     return create_engine(
-        "sqlite://", creator=lambda: held, poolclass=NullPool, isolation_level="AUTOCOMMIT", hide_parameters=True
+        "sqlite://",
+        creator=lambda: held,
+        poolclass=NullPool,
+        pool_reset_on_return=None,
+        isolation_level="AUTOCOMMIT",
+        hide_parameters=True,
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from tundish.store.settings import BrokenSettings
 from tundish.web import people, sessions
 from tundish.web.asked import ANYONE, DEVICE, SESSION, Asked, Given, Reply, Row, Word
 from tundish.web.config import NETWORK
@@ -40,9 +41,18 @@ def me(asked: Asked) -> Facts:
         "alone": who is sessions.AT_HOME,
         "person": who.name if who else "",
         "role": who.role if who else "",
+        "currency": _currency(asked) if who else "",
         "device": asked.device,
         "token": sessions.token(asked.desk.vault, who.session if who else STRANGER),
     }
+
+
+def _currency(asked: Asked) -> str:
+    """The shop's currency; empty while it has chosen none. Broken settings are told where they are needed, not at the door."""
+    try:
+        return asked.desk.own().currency or ""
+    except BrokenSettings:
+        return ""
 
 
 def sign_in(asked: Asked) -> Reply:

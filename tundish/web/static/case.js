@@ -91,13 +91,14 @@ export async function pocket(call) {
     if (pocketed.get(call) === mark) return true;
     const { data } = await facts(at(call, "find"), BEHIND);
     await shelf.keepFacts(fixed(call), await ask(at(call, "fix", { fault: likely(data.odds) }), BEHIND));
-    const kept = [await packed(call, state), ...(await plannedPacks(call, state, data.odds))];
+    // A call that has ended has nothing left to reckon
+    const kept = state.ended ? [] : [await packed(call, state), ...(await plannedPacks(call, state, data.odds))];
     for (const page of WORDS) kept.push(await facts(at(call, page), BEHIND).then((f) => !f.kept, () => false));
     if (kept.every(Boolean)) pocketed.set(call, mark);
     return kept.every(Boolean);
-  } catch {
-    // No signal now: what is kept already has to do
-    return false;
+  } catch (error) {
+    // No signal now: what is kept already has to do. A refusal stays one, so it is not asked again
+    return error instanceof Refusal;
   } finally {
     pocketing = "";
   }

@@ -31,7 +31,7 @@ function Tank() {
       <path d="M2 2h20v24H2z" fill="none" stroke="currentColor" stroke-width="2" />
       <path d=${`M4 24h16v-${Math.min(20, count ? 5 + count : 0)}H4z`} fill="#f0c25c" />
       ${reached.value ? null : html`<path d="M1 27L23 1" stroke="#ffab9e" stroke-width="3" />`}
-    </svg><span aria-hidden="true">${count}</span></a>`;
+    </svg><span aria-hidden="true" class="small">${say(count ? "tank_waits" : "tank_sent", { count })}</span></a>`;
 }
 
 /** The stair: one stage back, here, one on; the whole flight on demand, always open on a wide screen. */

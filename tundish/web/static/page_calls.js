@@ -3,6 +3,7 @@ import { html, useEffect, useState } from "./ui.js";
 import { clock, say } from "./say.js";
 import { useFacts } from "./case.js";
 import { open, turns } from "./outbox.js";
+import { me, who } from "./server.js";
 import { openings } from "./shelf.js";
 import { go } from "./route.js";
 import { Fault, Kept, Waiting } from "./bits.js";
@@ -52,8 +53,13 @@ export function NewCall() {
   const [form, put] = useState({ family: "", market: "", complaint: "", age: "", name: "", facts: "", circumstances: [] });
   const change = (part) => put((old) => ({ ...old, ...part }));
   const family = families?.find((f) => f.family === form.family);
-  const market = form.market || Object.keys(family?.markets || {})[0];
-  const sound = family && form.complaint;
+  const markets = Object.keys(family?.markets || {});
+  const market = form.market || markets.find((name) => pays(family, name)) || markets[0];
+  // The shop's currency may have been chosen since the page was opened
+  useEffect(() => {
+    who().catch(() => {});
+  }, []);
+  const sound = family && form.complaint && possible(family, market).includes(form.complaint) && pays(family, market);
   const done = async () => {
     const age = form.age === "" ? null : Number(form.age);
     const body = { family: form.family, market, complaint: form.complaint, age, circumstances: form.circumstances, facts: form.facts.trim(), name: form.name.trim() };
@@ -69,12 +75,19 @@ export function NewCall() {
   </main>`;
 }
 
+/** Complaints that a machine of a market can have. */
+const possible = (family, market) => family.complaints_in?.[market] || Object.keys(family.complaints);
+
+/** Whether the shop's money is the market's; a shop that has chosen none takes any. */
+const pays = (family, market) => !me.value?.currency || !family.currencies || family.currencies[market] === me.value.currency;
+
 function About({ family, form, market, change }) {
   const markets = Object.entries(family.markets);
   const ticked = (name, on) => change({ circumstances: on ? [...form.circumstances, name] : form.circumstances.filter((c) => c !== name) });
   return html`<section class="card" key=${family.family}>
-    ${markets.length > 1 ? html`<label class="field">${say("market")}<select value=${market} onChange=${(e) => change({ market: e.target.value })}>${markets.map(([name, words]) => html`<option value=${name}>${name}: ${words}</option>`)}</select></label>` : null}
-    <h2>${say("what_it_does")}</h2><div class="choices">${Object.entries(family.complaints).map(([name, words]) => html`<button class="tap" aria-pressed=${form.complaint === name} onClick=${() => change({ complaint: name })}>${words}</button>`)}</div>
+    ${markets.length > 1 ? html`<label class="field">${say("market")}<select value=${market} onChange=${(e) => change({ market: e.target.value })}>${markets.map(([name, words]) => html`<option value=${name} disabled=${!pays(family, name)}>${name}: ${words}</option>`)}</select></label>` : null}
+    ${markets.every(([name]) => pays(family, name)) ? null : html`<p class="small soft">${say("other_money", { currency: me.value.currency })}</p>`}
+    <h2>${say("what_it_does")}</h2><div class="choices">${Object.entries(family.complaints).filter(([name]) => possible(family, market).includes(name)).map(([name, words]) => html`<button class="tap" aria-pressed=${form.complaint === name} onClick=${() => change({ complaint: name })}>${words}</button>`)}</div>
   </section>
   <section class="card"><label class="field">${say("call_name")}<input value=${form.name} maxlength="60" autocomplete="off" onInput=${(e) => change({ name: e.target.value })} /></label>
     <label class="field">${say("age_years")}<input type="number" min="0" max="60" step="0.5" inputmode="decimal" value=${form.age} onInput=${(e) => change({ age: e.target.value })} /></label>

@@ -71,7 +71,7 @@ function Money({ call, data, held }) {
   const pay = (means) => record(call, [["paid", { minor: sum, currency: data.currency, means }]]).then(() => set(""), fail);
   if (!data.currency) return null;
   return html`<section class="card"><h2>${say("money")}</h2><dl class="pairs"><dt>${say("owed")}</dt><dd>${money(data.owed, data.currency)}</dd><dt>${say("due")}</dt><dd class=${due ? "not" : "done"}>${money(due, data.currency)}</dd></dl>
-    ${[...data.paid, ...extra].map((p) => html`<p class="small">${money(p.minor, p.currency)} · ${p.means}</p>`)}
+    ${[...data.paid, ...extra].map((p) => html`<p class="small">${money(p.minor, p.currency)} · ${MEANS.includes(p.means) ? say(`means_${p.means}`) : p.means}</p>`)}
     ${due > 0 ? html`<label class="field">${say("amount", { currency: data.currency })}<input inputmode="decimal" value=${text} placeholder=${(due / 100).toFixed(2)} onInput=${(e) => set(e.target.value)} /></label>
       ${wrong ? html`<p class="warn bad" role="alert">${say("amount_wrong", { due: money(due, data.currency) })}</p>` : null}
       <p></p><div class="row">${MEANS.map((m) => html`<button class="tap" disabled=${wrong} onClick=${() => pay(m)}>${say(`means_${m}`)}</button>`)}</div>` : null}

@@ -29,7 +29,7 @@ export function Find({ call }) {
       <${Alarm} odds=${found.data.odds} />
       ${next.halt ? html`<section class="funnel"><h1>${say("halted")}</h1><p>${next.halt}</p><div class="row"><a class="tap" href=${`/calls/${call}/safe`}>${say("stage_safe")}</a><a class="tap main" href=${`/calls/${call}/close`}>${say("stage_close")}</a></div></section>` : null}
       ${found.working !== null && !picked ? html`<${Working} share=${found.working} />` : null}
-      ${action && (found.working === null || picked) ? html`<${Action} call=${call} action=${action} state=${state} next=${next} held=${held} busy=${found.old} done=${() => pick("")} />` : null}
+      ${action && (found.working === null || picked) ? html`<${Action} call=${call} action=${action} state=${state} next=${next} causes=${found.data.odds.causes} held=${held} busy=${found.old} done=${() => pick("")} />` : null}
       ${action && picked ? html`<button class="tap low" onClick=${() => pick("")}>${say("back_to_best")}</button>` : null}
     </div>
     <div class="side">
@@ -44,7 +44,7 @@ export function Find({ call }) {
   </main>`;
 }
 
-function Action({ call, action, state, next, held, busy, done }) {
+function Action({ call, action, state, next, causes, held, busy, done }) {
   const isCheck = action.kind === "check" || action.check;
   return html`<section class="funnel" aria-busy=${!!busy}>
     <p class="tag">${say(action === next.action ? "do_now" : "instead")}</p>
@@ -59,7 +59,7 @@ function Action({ call, action, state, next, held, busy, done }) {
     <${Notices} list=${action.cautions} />
     <${Way} call=${call} steps=${action.steps} state=${state} />
     ${isCheck ? html`<${Entry} call=${call} action=${action} state=${state} held=${held} after=${done} />` : html`<${Deed} call=${call} action=${action} state=${state} />`}
-    <${Leads} leads=${action.leads} />
+    <${Leads} leads=${action.leads} causes=${causes} />
     <details><summary>${say("why_this")}</summary><p>${action.why}</p>
       ${next.promise ? html`<p>${say("whole_call", { cost: about(action.promise ?? next.promise, action.currency) })}</p>` : null}</details>
   </section>`;
@@ -73,12 +73,12 @@ function Working({ share: done }) {
 }
 
 /** What each outcome would mean, with its chance. */
-function Leads({ leads }) {
+function Leads({ leads, causes }) {
   if (!leads?.length) return null;
   return html`<details><summary>${say("outcomes")}</summary><ul class="leads">${leads.map((lead) => html`<li>
     <span class="num">${share(lead.chance)}</span>
     <span><b>${lead.outcome}</b><br /><span class="small">${say("then", { action: words(lead.then) })}<br />
-    <span class="soft">${lead.causes.slice(0, 2).map(([id, chance]) => `${id} ${share(chance)}`).join(" · ")}</span></span></span></li>`)}</ul></details>`;
+    <span class="soft">${lead.causes.slice(0, 2).map(([id, chance]) => `${causes.find((c) => c.id === id)?.title || id} ${share(chance)}`).join(" · ")}</span></span></span></li>`)}</ul></details>`;
 }
 
 /** A next action that is no check: a question, a repair, an order, a hand over, an end. */

@@ -21,8 +21,8 @@ from tundish.history.learned import with_shares
 from tundish.history.noisy import USUAL, right_after
 from tundish.plan.rivals import ours
 from tundish.plan.shop import shop_for
-from tundish.plan.simulated import Bench, Bill, end, start_job
-from tundish.plan.trial import MOST_STEPS, figure
+from tundish.plan.simulated import Bench, Bill
+from tundish.plan.trial import figure, played
 from tundish.population.build import Population, build, world
 from tundish.population.hypotheses import priors, shares
 from tundish.store.library import load
@@ -122,18 +122,7 @@ def bills(complaints: Sequence[str], calls: int, machines: int, first: int = 0) 
     stands = {name: stand(shipped, name, machines) for name in complaints}
     for number in range(first, first + calls):
         for name, one in stands.items():
-            yield name, number, {belief: _worked(made, number) for belief, made in one.benches.items()}
-
-
-def _worked(made: Bench, number: int) -> Bill:
-    job, way = start_job(made, number), ours()
-    for _ in range(MOST_STEPS):
-        if job.over:
-            break
-        way(job)
-    if not job.over:
-        end(job, "stop, unrepaired")
-    return job.bill
+            yield name, number, {belief: played(made, number, ours()) for belief, made in one.benches.items()}
 
 
 def costs(found: Sequence[tuple[str, int, Mapping[str, Bill]]]) -> Iterator[dict[str, object]]:

@@ -1,37 +1,25 @@
 """What random calls found, mended: the test after a repair, what is not there, what proves, each from the reading on."""
 
+from functools import cache
+
 import numpy as np
 import pytest
-from whole_calls import Visit, opened
+from whole_calls import Visit, bench_of, opened
 
 from tundish.diagnosis.reading import NOT_THERE, Reading
 from tundish.plan.demands import demands_of_repair, refused
 from tundish.plan.lacking import present
 from tundish.plan.proof import as_left, prove, taken_as_used
-from tundish.plan.shop import shop_for
 from tundish.plan.simulated import apply, start_job
 from tundish.plan.standing import Standing
 from tundish.plan.states import Safety
-from tundish.plan.trial import bench
-from tundish.population.build import world
 from tundish.store.library import load
-
-MACHINES, SEED = 2_000, 5
 
 
 @pytest.fixture(scope="module")
 def made():
     """A bench by family, market and complaint; populations are built once."""
-    kept = {}
-
-    def of(family, market, complaint):
-        if (family, market, complaint) not in kept:
-            place = world(load(family), market)
-            shop = shop_for(place.description.markets[market])
-            kept[family, market, complaint] = bench(place, complaint, shop, size=MACHINES, seed=SEED)
-        return kept[family, market, complaint]
-
-    return of
+    return cache(bench_of)
 
 
 def drained(made, number=4):

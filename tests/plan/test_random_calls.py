@@ -5,10 +5,11 @@ More calls than the suite has time for: TUNDISH_RANDOM_CALLS=300 pytest tests/pl
 
 import os
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
-from whole_calls import Visit, carry_out, close, opened, wrong_closing, wrong_live, wrong_with
+from whole_calls import Visit, bench_of, carry_out, close, opened, wrong_closing, wrong_live, wrong_with
 
 from tundish.appliance.possible import complaints_of
 from tundish.call.doings import ENDINGS
@@ -16,17 +17,13 @@ from tundish.diagnosis.reading import Reading
 from tundish.plan.ground import ground
 from tundish.plan.proof import taken_as_used
 from tundish.plan.remedies import demands_of_all
-from tundish.plan.shop import shop_for
 from tundish.plan.states import Safety
-from tundish.plan.trial import bench
-from tundish.population.build import world
 from tundish.store.library import load
 
 CALLS = int(os.environ.get("TUNDISH_RANDOM_CALLS", "12"))
 FAMILIES = (
     "front-load washer", "top-load washer", "dishwasher", "dryer", "oven and hob", "refrigerator-freezer",
 )  # fmt: skip
-MACHINES, SEED = 2_000, 5
 # No call may need more steps; checks, remedies and orders are each proposed once.
 MOST = 60
 
@@ -34,16 +31,7 @@ MOST = 60
 @pytest.fixture(scope="module")
 def made():
     """A bench by family, market and complaint; populations are built once."""
-    kept = {}
-
-    def of(family, market, complaint):
-        if (family, market, complaint) not in kept:
-            place = world(load(family), market)
-            shop = shop_for(place.description.markets[market])
-            kept[family, market, complaint] = bench(place, complaint, shop, size=MACHINES, seed=SEED)
-        return kept[family, market, complaint]
-
-    return of
+    return cache(bench_of)
 
 
 def drawn(made, number: int) -> tuple[Visit, np.random.Generator]:

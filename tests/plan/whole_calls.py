@@ -35,16 +35,21 @@ from tundish.plan.lacking import without
 from tundish.plan.lump import gather
 from tundish.plan.proof import as_customer_uses
 from tundish.plan.remedies import Remedy
+from tundish.plan.shop import shop_for
 from tundish.plan.simulated import Bench, Job, apply, start_job, take
 from tundish.plan.standing import Standing
 from tundish.plan.states import Safety, Step, made, refusal
+from tundish.plan.trial import bench
 from tundish.plan.way import way
+from tundish.population.build import world
 from tundish.population.hypotheses import priors, shares
 from tundish.store.counsel import Asked, Counsel, Followed, followed, standing_of, with_proof
 from tundish.store.desk import Diagnosis
+from tundish.store.library import load
 from tundish.store.proving import proving
 from tundish.store.verdict import Verdict, sorted_out
 
+MACHINES, SEED = 2_000, 5
 DEAD = "0 V on all pairs, tester proved before and after"
 COVERS = {"TOP", "BACK", "FRONT", "TOE", "INNER", "TUB"}
 # Where the trade may stand for a check of a code: power, then water. Written from the trade's table, not from the planner's.
@@ -56,6 +61,12 @@ ALLOWED = {
     "STAT": ({"on", "isolated", "dead", "discharged"}, {"on"}),
     "NONE": ({"on", "isolated", "dead", "discharged"}, {"none", "on", "off", "relieved"}),
 }
+
+
+def bench_of(family: str, market: str, complaint: str) -> Bench:
+    """A bench of simulated calls, of few machines."""
+    place = world(load(family), market)
+    return bench(place, complaint, shop_for(place.description.markets[market]), size=MACHINES, seed=SEED)
 
 
 START = 1_764_000_000_000

@@ -91,7 +91,7 @@ def trial(
     for number in range(calls):
         # All ways through one call before the next, so that a trial cut short is still in pairs
         for name, way in made_ways.items():
-            bills[name].append(_run(made, number, way))
+            bills[name].append(played(made, number, way))
         progress((number + 1) / calls)
     results = tuple(_result(name, found) for name, found in bills.items())
     return Trial(made.truth.complaint, calls, results, *_against(bills))
@@ -110,7 +110,8 @@ def _way(made: Bench, name: str) -> Way:
     return known[name]()
 
 
-def _run(made: Bench, number: int, way: Way) -> Bill:
+def played(made: Bench, number: int, way: Way) -> Bill:
+    """The bill of one simulated call worked in one way."""
     job = start_job(made, number)
     for _ in range(MOST_STEPS):
         if job.over:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import atexit
 import sqlite3
+from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
 from urllib.parse import unquote
@@ -31,7 +32,7 @@ def connected(place: Place | sqlite3.Connection, wait: float = 0.0) -> Connectio
     if isinstance(place, Server):
         return _server(place, wait).connect()
     if isinstance(place, sqlite3.Connection):
-        return _engine(place).connect()
+        return _over(lambda: place).connect()
     connection = _file(place, wait).connect()
     try:
         _settings(connection)
@@ -43,23 +44,15 @@ def connected(place: Place | sqlite3.Connection, wait: float = 0.0) -> Connectio
 
 @lru_cache(ENGINES)
 def _file(path: Path, wait: float) -> Engine:
-    return create_engine(
-        "sqlite://",
-        creator=lambda: sqlite3.connect(path, timeout=wait, isolation_level=None),
-        poolclass=NullPool,
-        # A file rolls back by itself when it is closed
-        pool_reset_on_return=None,
-        isolation_level="AUTOCOMMIT",
-        hide_parameters=True,
-    )
+    return _over(lambda: sqlite3.connect(path, timeout=wait, isolation_level=None))
 
 
-def _engine(held: sqlite3.Connection) -> Engine:
-    # Whoever holds the connection may have closed it before ours is thrown away: nothing is asked of it then
+def _over(creator: Callable[[], sqlite3.Connection]) -> Engine:
     return create_engine(
         "sqlite://",
-        creator=lambda: held,
+        creator=creator,
         poolclass=NullPool,
+        # A file rolls back by itself when it is closed; one that its holder closed before must not be asked for anything
         pool_reset_on_return=None,
         isolation_level="AUTOCOMMIT",
         hide_parameters=True,
